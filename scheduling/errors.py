@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from typing import Any
 
 
-class Refusal(Exception):  # noqa: N818 - a refusal is not a fault of the program
+class Refusal(Exception):
     """Something asked for that cannot be done, said in a sentence.
 
     `code` is a stable word for programs; `field` names the input at fault where there is one;

@@ -22,7 +22,7 @@ class Right(StrEnum):
 
 RIGHTS: dict[Role, frozenset[Right]] = {
     Role.OFFICE: frozenset(Right),
-    Role.DISPATCHER: frozenset(Right),
+    Role.DISPATCHER: frozenset(Right) - {Right.KEEP_COMPANY},
     Role.CREW_LEAD: frozenset({Right.SEE_WEEK}),
 }
 
