@@ -1,0 +1,56 @@
+"""What is kept. Each topic has a module; all of them are reached from here."""
+
+from scheduling.models.company import Company, Units
+from scheduling.models.crews import Crew, Worker
+from scheduling.models.equipment import EquipmentKind, EquipmentUnit
+from scheduling.models.events import EventKind, PourEvent
+from scheduling.models.forecasts import SiteForecast
+from scheduling.models.jobs import Job, Site
+from scheduling.models.messages import Message, MessageKind, MessagePour, MessageState
+from scheduling.models.orders import STANDING_ORDER, OrderState, PlantOrder
+from scheduling.models.people import Language, User
+from scheduling.models.plans import Plan, PlanPhase
+from scheduling.models.plants import Mix, Plant, PlantClosure, PlantHours
+from scheduling.models.pours import STANDING, Pour, PourState
+from scheduling.models.reminders import Reminder, ReminderKind, ReminderState
+from scheduling.models.slabs import SlabEdge, SlabOpening, SlabSection
+from scheduling.models.week import AcceptedClash
+
+__all__ = [
+    "STANDING",
+    "STANDING_ORDER",
+    "AcceptedClash",
+    "Company",
+    "Crew",
+    "EquipmentKind",
+    "EquipmentUnit",
+    "EventKind",
+    "Job",
+    "Language",
+    "Message",
+    "MessageKind",
+    "MessagePour",
+    "MessageState",
+    "Mix",
+    "OrderState",
+    "Plan",
+    "PlanPhase",
+    "Plant",
+    "PlantClosure",
+    "PlantHours",
+    "PlantOrder",
+    "Pour",
+    "PourEvent",
+    "PourState",
+    "Reminder",
+    "ReminderKind",
+    "ReminderState",
+    "Site",
+    "SiteForecast",
+    "SlabEdge",
+    "SlabOpening",
+    "SlabSection",
+    "Units",
+    "User",
+    "Worker",
+]

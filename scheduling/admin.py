@@ -1,0 +1,78 @@
+"""The company's own records, for the office to keep. Pours are booked on their own pages, not here."""
+
+from django.contrib import admin
+from django.contrib.auth.admin import UserAdmin
+
+from scheduling import models
+
+
+@admin.register(models.User)
+class PersonAdmin(UserAdmin):
+    list_display = ("username", "first_name", "last_name", "role", "phone", "language", "is_active")
+    list_filter = ("role", "is_active")
+    fieldsets = (
+        *(UserAdmin.fieldsets or ()),
+        ("At work", {"fields": ("role", "phone", "language", "texts_stopped_at")}),
+    )
+    add_fieldsets = (*UserAdmin.add_fieldsets, ("At work", {"fields": ("role", "phone", "language")}))
+
+
+@admin.register(models.Company)
+class CompanyAdmin(admin.ModelAdmin):
+    list_display = ("name", "units", "time_zone", "morning_text_at")
+
+
+class WorkerInline(admin.TabularInline):
+    model = models.Worker
+    extra = 0
+
+
+@admin.register(models.Crew)
+class CrewAdmin(admin.ModelAdmin):
+    list_display = ("name", "lead", "straightedge_m", "rate_factor", "active")
+    inlines = (WorkerInline,)
+
+
+@admin.register(models.Worker)
+class WorkerAdmin(admin.ModelAdmin):
+    list_display = ("name", "crew", "places", "finishes", "saws", "active")
+    list_filter = ("crew", "active")
+
+
+@admin.register(models.EquipmentUnit)
+class EquipmentUnitAdmin(admin.ModelAdmin):
+    list_display = ("name", "kind", "crew", "in_service")
+    list_filter = ("kind", "in_service")
+
+
+class PlantHoursInline(admin.TabularInline):
+    model = models.PlantHours
+    extra = 0
+
+
+class PlantClosureInline(admin.TabularInline):
+    model = models.PlantClosure
+    extra = 0
+
+
+class MixInline(admin.TabularInline):
+    model = models.Mix
+    extra = 0
+
+
+@admin.register(models.Plant)
+class PlantAdmin(admin.ModelAdmin):
+    list_display = ("name", "phone", "time_zone", "order_cutoff_at", "active")
+    inlines = (PlantHoursInline, PlantClosureInline, MixInline)
+
+
+@admin.register(models.Site)
+class SiteAdmin(admin.ModelAdmin):
+    list_display = ("name", "address", "time_zone")
+    search_fields = ("name", "address")
+
+
+@admin.register(models.Job)
+class JobAdmin(admin.ModelAdmin):
+    list_display = ("name", "site", "customer_name")
+    search_fields = ("name", "customer_name")

@@ -1,0 +1,74 @@
+"""The outbox: every text to a person is a row before it is a message."""
+
+from django.conf import settings
+from django.db import models
+from phonenumber_field.modelfields import PhoneNumberField
+
+from scheduling.models.people import Language
+from scheduling.models.pours import Pour
+
+
+class MessageState(models.TextChoices):
+    QUEUED = "queued", "waiting to be sent"
+    SENDING = "sending", "being sent"
+    SENT = "sent", "sent"
+    DELIVERED = "delivered", "delivered"
+    FAILED = "failed", "could not be sent"
+    EXPIRED = "expired", "no longer useful, not sent"
+    WITHHELD = "withheld", "not sent: they asked for no texts"
+    UNKNOWN = "unknown", "perhaps sent: look before sending again"
+
+
+class MessageKind(models.TextChoices):
+    MORNING = "morning", "morning assignment"
+    REMINDER = "reminder", "reminder"
+
+
+class Message(models.Model):
+    """A text to one person. `key` makes asking twice for the same text harmless."""
+
+    key = models.CharField(max_length=120, unique=True)
+    kind = models.CharField(max_length=12, choices=MessageKind)
+    state = models.CharField(max_length=10, choices=MessageState, default=MessageState.QUEUED)
+    recipient = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.CASCADE, related_name="messages")
+    phone = PhoneNumberField(blank=True)
+    language = models.CharField(max_length=5, choices=Language, default=Language.ENGLISH)
+    body = models.TextField()
+    made_at = models.DateTimeField()
+    due_at = models.DateTimeField()
+    useful_until = models.DateTimeField()
+    next_try_at = models.DateTimeField()
+    tries = models.PositiveSmallIntegerField(default=0)
+    claimed_at = models.DateTimeField(null=True, blank=True)
+    sent_at = models.DateTimeField(null=True, blank=True)
+    gateway_key = models.CharField(max_length=120, blank=True, help_text="What the gateway calls it.")
+    reason = models.CharField(max_length=300, blank=True, help_text="Why it was not sent, or failed.")
+
+    class Meta:
+        ordering = ["-due_at", "-id"]
+        indexes = [models.Index(fields=["state", "next_try_at"], name="message_state_next_try")]
+        constraints = [
+            models.CheckConstraint(
+                condition=models.Q(state__in=MessageState.values), name="message_state_known"
+            ),
+            models.CheckConstraint(
+                condition=models.Q(useful_until__gt=models.F("due_at")), name="message_window_not_empty"
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.kind} to {self.recipient}"
+
+
+class MessagePour(models.Model):
+    """A pour a text speaks of, in the version the text was written from."""
+
+    message = models.ForeignKey(Message, on_delete=models.CASCADE, related_name="about")
+    pour = models.ForeignKey(Pour, on_delete=models.CASCADE, related_name="texts")
+    pour_version = models.PositiveIntegerField()
+
+    class Meta:
+        constraints = [models.UniqueConstraint(fields=["message", "pour"], name="message_pour_once")]
+
+    def __str__(self) -> str:
+        return f"{self.message} about {self.pour}"

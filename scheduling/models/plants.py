@@ -1,0 +1,136 @@
+"""Concrete plants, when they are open, and the mixes they sell."""
+
+from datetime import time
+
+from django.core.exceptions import ValidationError
+from django.db import models
+from phonenumber_field.modelfields import PhoneNumberField
+
+from scheduling.engine.inputs import Admixture
+from scheduling.models.company import validate_time_zone
+
+
+def validate_admixtures(value: object) -> None:
+    """Refuse anything but a list of admixtures we know."""
+    known = {a.value for a in Admixture}
+    if not isinstance(value, list) or not all(isinstance(item, str) and item in known for item in value):
+        raise ValidationError(f"Admixtures are a list of: {', '.join(sorted(known))}.")
+
+
+class Plant(models.Model):
+    name = models.CharField(max_length=120, unique=True)
+    phone = PhoneNumberField(blank=True)
+    time_zone = models.CharField(max_length=64, default="America/Chicago", validators=[validate_time_zone])
+    truck_m3 = models.FloatField(default=7.645549, help_text="What one of its trucks carries.")
+    payload_kg = models.FloatField(null=True, blank=True)
+    truck_empty_kg = models.FloatField(null=True, blank=True)
+    trucks = models.PositiveSmallIntegerField(
+        null=True, blank=True, help_text="Most trucks it will send one pour."
+    )
+    order_step_m3 = models.FloatField(default=0.19113872, help_text="It sells in steps of this.")
+    minimum_load_m3 = models.FloatField(default=0.0, help_text="A load below this costs a fee.")
+    rate_m3_h = models.FloatField(null=True, blank=True, help_text="Most it can batch in an hour.")
+    loading_min = models.FloatField(default=5.0)
+    usual_haul_min = models.FloatField(default=25.0)
+    washout_min = models.FloatField(default=5.0)
+    age_limit_min = models.PositiveSmallIntegerField(null=True, blank=True)
+    order_cutoff_at = models.TimeField(
+        default=time(15, 0), help_text="Orders for tomorrow by this time on its last open day before."
+    )
+    active = models.BooleanField(default=True)
+
+    class Meta:
+        ordering = ["name"]
+        constraints = [
+            models.CheckConstraint(
+                condition=models.Q(truck_m3__gt=0, truck_m3__lte=20), name="plant_truck_sensible"
+            ),
+            models.CheckConstraint(condition=models.Q(order_step_m3__gt=0), name="plant_order_step_positive"),
+            models.CheckConstraint(
+                condition=models.Q(minimum_load_m3__gte=0), name="plant_minimum_not_negative"
+            ),
+            models.CheckConstraint(
+                condition=models.Q(loading_min__gte=0, usual_haul_min__gte=0, washout_min__gte=0),
+                name="plant_minutes_not_negative",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class PlantHours(models.Model):
+    """When a plant batches on a weekday; no row means closed. Monday is 0."""
+
+    plant = models.ForeignKey(Plant, on_delete=models.CASCADE, related_name="hours")
+    weekday = models.PositiveSmallIntegerField()
+    opens_at = models.TimeField()
+    closes_at = models.TimeField()
+
+    class Meta:
+        verbose_name_plural = "plant hours"
+        ordering = ["plant", "weekday"]
+        constraints = [
+            models.UniqueConstraint(fields=["plant", "weekday"], name="plant_hours_once_a_weekday"),
+            models.CheckConstraint(condition=models.Q(weekday__lte=6), name="plant_hours_weekday_known"),
+            models.CheckConstraint(
+                condition=models.Q(closes_at__gt=models.F("opens_at")), name="plant_hours_not_empty"
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.plant} {self.weekday} {self.opens_at:%H:%M}-{self.closes_at:%H:%M}"
+
+
+class PlantClosure(models.Model):
+    """A day a plant that would be open is shut: a holiday, a breakdown."""
+
+    plant = models.ForeignKey(Plant, on_delete=models.CASCADE, related_name="closures")
+    on = models.DateField()
+    reason = models.CharField(max_length=120, blank=True)
+
+    class Meta:
+        ordering = ["on"]
+        constraints = [models.UniqueConstraint(fields=["plant", "on"], name="plant_closure_once_a_day")]
+
+    def __str__(self) -> str:
+        return f"{self.plant} shut on {self.on}"
+
+
+class Mix(models.Model):
+    plant = models.ForeignKey(Plant, on_delete=models.CASCADE, related_name="mixes")
+    code = models.CharField(max_length=40)
+    strength_mpa = models.FloatField()
+    aggregate_mm = models.FloatField()
+    density_kg_m3 = models.FloatField(default=2400.0)
+    fly_ash_fraction = models.FloatField(default=0.0)
+    slag_fraction = models.FloatField(default=0.0)
+    silica_fume = models.BooleanField(default=False)
+    admixtures = models.JSONField(default=list, blank=True, validators=[validate_admixtures])
+    active = models.BooleanField(default=True)
+
+    class Meta:
+        verbose_name_plural = "mixes"
+        ordering = ["plant", "code"]
+        constraints = [
+            models.UniqueConstraint(fields=["plant", "code"], name="mix_code_once_a_plant"),
+            models.CheckConstraint(
+                condition=models.Q(strength_mpa__gt=0, aggregate_mm__gt=0), name="mix_numbers_positive"
+            ),
+            models.CheckConstraint(
+                condition=models.Q(density_kg_m3__gte=1000, density_kg_m3__lte=4000),
+                name="mix_density_sensible",
+            ),
+            models.CheckConstraint(
+                condition=models.Q(
+                    fly_ash_fraction__gte=0,
+                    fly_ash_fraction__lte=0.7,
+                    slag_fraction__gte=0,
+                    slag_fraction__lte=0.9,
+                ),
+                name="mix_fractions_sensible",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.code} ({self.plant})"

@@ -1,0 +1,120 @@
+"""Pours: what is placed, where, when, by whom and how."""
+
+from django.conf import settings
+from django.db import models
+
+from scheduling.engine.inputs import AllowanceKind, Finish, Method, Reinforcement, SawType
+from scheduling.models.crews import Crew
+from scheduling.models.jobs import Job
+from scheduling.models.plants import Mix, Plant
+
+
+class PourState(models.TextChoices):
+    BOOKED = "booked", "booked"
+    ON_HOLD = "on_hold", "on hold"
+    PLACED = "placed", "placed"
+    CANCELLED = "cancelled", "cancelled"
+
+
+STANDING = (PourState.BOOKED, PourState.ON_HOLD)
+
+
+def words(value: str) -> str:
+    """An engine word as a person reads it."""
+    return value.replace("_", " ")
+
+
+class Pour(models.Model):
+    """One visit of trucks to one site. `starts_at` is when the first truck begins to discharge.
+
+    `version` goes up with every change that another person must know of; a caller that changes a
+    pour says which version it read.
+    """
+
+    job = models.ForeignKey(Job, on_delete=models.PROTECT, related_name="pours")
+    title = models.CharField(max_length=120, blank=True)
+    state = models.CharField(max_length=12, choices=PourState, default=PourState.BOOKED)
+    version = models.PositiveIntegerField(default=1)
+    starts_at = models.DateTimeField()
+
+    plant = models.ForeignKey(Plant, on_delete=models.PROTECT, related_name="pours")
+    mix = models.ForeignKey(Mix, on_delete=models.PROTECT, related_name="pours")
+    concrete_c = models.FloatField(
+        null=True, blank=True, help_text="As delivered; empty: estimated from the air."
+    )
+    age_limit_min = models.PositiveSmallIntegerField(null=True, blank=True)
+    trucks = models.PositiveSmallIntegerField(null=True, blank=True)
+    haul_min = models.FloatField(null=True, blank=True)
+    allowance_kind = models.CharField(
+        max_length=10,
+        choices=[(k.value, words(k)) for k in AllowanceKind],
+        default=AllowanceKind.PERCENT.value,
+    )
+    allowance_value = models.FloatField(
+        default=5.0, help_text="Percent, metres of depth, or the confidence wanted of the spread."
+    )
+    hold_last_load = models.BooleanField(default=True)
+
+    crew = models.ForeignKey(Crew, null=True, blank=True, on_delete=models.PROTECT, related_name="pours")
+    people = models.PositiveSmallIntegerField(default=5)
+    method = models.CharField(
+        max_length=20, choices=[(m.value, words(m)) for m in Method], default=Method.CHUTE.value
+    )
+    reach_m = models.FloatField(null=True, blank=True)
+    reinforcement = models.CharField(
+        max_length=10, choices=[(r.value, words(r)) for r in Reinforcement], default=Reinforcement.NONE.value
+    )
+    indoors = models.BooleanField(default=False)
+    finishers = models.PositiveSmallIntegerField(default=2)
+    finish = models.CharField(
+        max_length=10, choices=[(f.value, words(f)) for f in Finish], default=Finish.TROWEL.value
+    )
+    power_trowels = models.PositiveSmallIntegerField(default=1)
+    saw = models.CharField(
+        max_length=20, choices=[(s.value, words(s)) for s in SawType], default=SawType.CONVENTIONAL.value
+    )
+    joint_spacing_m = models.FloatField(null=True, blank=True)
+    call_lead_min = models.PositiveSmallIntegerField(null=True, blank=True)
+    notes = models.TextField(blank=True)
+
+    plan = models.ForeignKey(
+        "scheduling.Plan", null=True, blank=True, on_delete=models.SET_NULL, related_name="+"
+    )
+    booked_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL,
+        null=True,
+        blank=True,
+        on_delete=models.SET_NULL,
+        related_name="pours_booked",
+    )
+    booked_at = models.DateTimeField()
+
+    class Meta:
+        ordering = ["starts_at", "id"]
+        indexes = [
+            models.Index(fields=["starts_at", "state"], name="pour_starts_state"),
+            models.Index(fields=["crew", "starts_at"], name="pour_crew_starts"),
+        ]
+        constraints = [
+            models.CheckConstraint(condition=models.Q(state__in=PourState.values), name="pour_state_known"),
+            models.CheckConstraint(
+                condition=models.Q(people__gte=1, people__lte=60, finishers__gte=1, finishers__lte=60),
+                name="pour_people_sensible",
+            ),
+            models.CheckConstraint(condition=models.Q(version__gte=1), name="pour_version_positive"),
+            models.CheckConstraint(
+                condition=models.Q(allowance_value__gte=0), name="pour_allowance_not_negative"
+            ),
+            models.CheckConstraint(
+                condition=models.Q(haul_min__isnull=True) | models.Q(haul_min__gte=0),
+                name="pour_haul_not_negative",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.job} {self.title}".strip()
+
+    @property
+    def is_standing(self) -> bool:
+        """Whether it is still going to happen."""
+        return self.state in STANDING
