@@ -337,6 +337,7 @@ class Supply:
     age_limit_min: float = 90.0
     opens_at: datetime | None = None
     closes_at: datetime | None = None
+    open_that_day: bool = True
 
     def __post_init__(self) -> None:
         require_positive("truck_m3", self.truck_m3, upper=20)

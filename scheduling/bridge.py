@@ -1,0 +1,235 @@
+"""Between what is kept and what is computed: models to engine inputs, engine values to JSON and back."""
+
+from collections.abc import Iterable
+from datetime import UTC, date, datetime
+from typing import Any, TypeVar, get_args
+from zoneinfo import ZoneInfo
+
+from cattrs.preconf.json import make_converter
+from cattrs.strategies import configure_tagged_union
+
+from scheduling.engine import inputs
+from scheduling.models import Company, Mix, Plant, Pour, SlabEdge, SlabOpening, SlabSection
+from scheduling.models.slabs import Outline
+
+Value = TypeVar("Value")
+
+_converter = make_converter()
+_converter.register_structure_hook(datetime, lambda text, _: datetime.fromisoformat(text))
+_converter.register_unstructure_hook(datetime, lambda moment: moment.astimezone(UTC).isoformat())
+# Facts are plain values already, but for moments; their names say which are moments.
+_converter.register_structure_hook(inputs.Fact, lambda value, _: value)
+for _union, _word in (
+    (inputs.Outline, "shape"),
+    (inputs.Depth, "kind"),
+    (inputs.Allowance, "kind"),
+):
+    configure_tagged_union(
+        _union, _converter, tag_name=_word, tag_generator=lambda cls, word=_word: str(getattr(cls, word))
+    )
+
+
+def to_json(value: Any) -> Any:
+    """The engine's value as dicts, lists, numbers and words; moments as ISO 8601 in UTC."""
+    return _converter.unstructure(value)
+
+
+def from_json(json: Any, kind: type[Value]) -> Value:
+    """The engine's value of that kind again, from what `to_json` gave."""
+    return _converter.structure(json, kind)
+
+
+def forecast_hours(json: list[dict[str, Any]]) -> tuple[inputs.WeatherHour, ...]:
+    """The hours of weather kept with a forecast."""
+    return from_json(json, tuple[inputs.WeatherHour, ...])
+
+
+def engine_outline(row: Outline) -> inputs.Outline:
+    """The outline a row describes.
+
+    Raises
+    ------
+    BadInput
+        If a size the shape needs is missing or no good.
+    """
+    needed = {
+        inputs.Shape.RECTANGLE: ("length_m", "width_m"),
+        inputs.Shape.TRAPEZOID: ("length_m", "side_b_m", "width_m"),
+        inputs.Shape.POLYGON: ("corners_m",),
+        inputs.Shape.CIRCLE: ("diameter_m",),
+        inputs.Shape.AREA: ("area_m2",),
+    }
+    shape = inputs.Shape(row.shape)
+    sizes = [getattr(row, name) for name in needed[shape]]
+    for name, size in zip(needed[shape], sizes, strict=True):
+        if size is None:
+            raise inputs.BadInput(name, "missing", f"A {shape.value} needs its {name}.")
+    if shape is inputs.Shape.POLYGON:
+        return inputs.Polygon(tuple((float(x), float(y)) for x, y in sizes[0]))
+    outlines = {kind.shape: kind for kind in get_args(inputs.Outline)}
+    return outlines[shape](*sizes)
+
+
+def engine_depth(row: SlabSection) -> inputs.Depth:
+    """The depth a section describes; raises `BadInput` where it lacks one."""
+    kind = inputs.DepthKind(row.depth_kind)
+    if kind is inputs.DepthKind.SPOTS:
+        return inputs.SpotDepths(tuple(float(depth) for depth in row.spot_depths_m or ()))
+    if row.depth_m is None:
+        raise inputs.BadInput("depth_m", "missing", "A section needs its depth_m.")
+    if kind is inputs.DepthKind.UNIFORM:
+        return inputs.UniformDepth(row.depth_m)
+    falling = {
+        inputs.DepthKind.FALLING_TOP: inputs.FallingTop,
+        inputs.DepthKind.FALLING_BASE: inputs.FallingBase,
+    }
+    return falling[kind](row.depth_m, row.fall_m, row.falls_towards_deg)
+
+
+def engine_section(
+    row: SlabSection, edges: Iterable[SlabEdge], openings: Iterable[SlabOpening]
+) -> inputs.Section:
+    """A section with its edges and openings, kept or not yet kept."""
+    return inputs.Section(
+        outline=engine_outline(row),
+        depth=engine_depth(row),
+        edges=tuple(
+            inputs.ThickenedEdge(edge.width_m, edge.depth_m, edge.length_m, edge.taper_m) for edge in edges
+        ),
+        openings=tuple(inputs.Opening(engine_outline(hole), hole.count) for hole in openings),
+        label=row.label,
+        drawn_depth_m=row.drawn_depth_m,
+    )
+
+
+def kept_sections(pour: Pour) -> tuple[inputs.Section, ...]:
+    """The sections kept with a pour, in their order."""
+    rows = pour.sections.prefetch_related("edges", "openings")
+    return tuple(engine_section(row, row.edges.all(), row.openings.all()) for row in rows)
+
+
+def engine_allowance(pour: Pour) -> inputs.Allowance:
+    kinds = {kind.kind: kind for kind in get_args(inputs.Allowance)}
+    return kinds[inputs.AllowanceKind(pour.allowance_kind)](pour.allowance_value)
+
+
+def engine_mix(mix: Mix) -> inputs.Mix:
+    return inputs.Mix(
+        name=mix.code,
+        strength_mpa=mix.strength_mpa,
+        aggregate_mm=mix.aggregate_mm,
+        density_kg_m3=mix.density_kg_m3,
+        fly_ash_fraction=mix.fly_ash_fraction,
+        slag_fraction=mix.slag_fraction,
+        silica_fume=mix.silica_fume,
+        admixtures=frozenset(inputs.Admixture(word) for word in mix.admixtures),
+    )
+
+
+def is_open_on(plant: Plant, day: date) -> bool:
+    """Whether the plant batches on that day of its own calendar; one that keeps no hours always does."""
+    if any(closure.on == day for closure in plant.closures.all()):
+        return False
+    weekdays = {row.weekday for row in plant.hours.all()}
+    return not weekdays or day.weekday() in weekdays
+
+
+def batching_hours(plant: Plant, starts_at: datetime) -> tuple[datetime | None, datetime | None]:
+    """First and last moment of batching on the plant's own day of `starts_at`; None where not known."""
+    zone = ZoneInfo(plant.time_zone)
+    day = starts_at.astimezone(zone).date()
+    hours = next((row for row in plant.hours.all() if row.weekday == day.weekday()), None)
+    if hours is None:
+        return None, None
+    opens, closes = (
+        datetime.combine(day, moment, zone).astimezone(UTC) for moment in (hours.opens_at, hours.closes_at)
+    )
+    return opens, closes
+
+
+def engine_supply(pour: Pour, company: Company) -> inputs.Supply:
+    plant = pour.plant
+    # A plant that is not kept has no calendar to ask.
+    opens_at, closes_at = batching_hours(plant, pour.starts_at) if plant.pk else (None, None)
+    plant_day = pour.starts_at.astimezone(ZoneInfo(plant.time_zone)).date()
+    haul_min = plant.usual_haul_min if pour.haul_min is None else pour.haul_min
+    return inputs.Supply(
+        truck_m3=plant.truck_m3,
+        order_step_m3=plant.order_step_m3,
+        minimum_load_m3=plant.minimum_load_m3,
+        payload_kg=plant.payload_kg,
+        truck_empty_kg=plant.truck_empty_kg,
+        road_limit_kg=pour.job.site.road_limit_kg,
+        trucks=pour.trucks or plant.trucks,
+        plant_rate_m3_h=plant.rate_m3_h,
+        loading_min=plant.loading_min,
+        haul_min=haul_min,
+        washout_min=plant.washout_min,
+        age_limit_min=pour.age_limit_min or plant.age_limit_min or company.age_limit_min,
+        opens_at=opens_at,
+        closes_at=closes_at,
+        open_that_day=is_open_on(plant, plant_day) if plant.pk else True,
+    )
+
+
+def engine_placing(pour: Pour) -> inputs.Placing:
+    crew = pour.crew
+    record = {"straightedge_m": crew.straightedge_m, "rate_factor": crew.rate_factor} if crew else {}
+    return inputs.Placing(
+        method=inputs.Method(pour.method),
+        people=pour.people,
+        reach_m=pour.reach_m,
+        reinforcement=inputs.Reinforcement(pour.reinforcement),
+        **record,
+    )
+
+
+def engine_finishing(pour: Pour) -> inputs.Finishing:
+    return inputs.Finishing(
+        people=pour.finishers,
+        finish=inputs.Finish(pour.finish),
+        power_trowels=pour.power_trowels,
+        saw=inputs.SawType(pour.saw),
+        joint_spacing_m=pour.joint_spacing_m,
+    )
+
+
+def engine_place(pour: Pour) -> inputs.Place:
+    site = pour.job.site
+    return inputs.Place(
+        latitude=site.latitude,
+        longitude=site.longitude,
+        indoors=pour.indoors,
+        one_truck_at_a_time=site.one_truck_at_a_time,
+        trucks_must_back=site.trucks_must_back,
+        power_lines=site.power_lines,
+    )
+
+
+def pour_request(
+    pour: Pour,
+    company: Company,
+    sections: tuple[inputs.Section, ...],
+    hours: tuple[inputs.WeatherHour, ...],
+) -> inputs.PourRequest:
+    """The whole question the engine is asked about a pour, kept or not yet kept.
+
+    Raises
+    ------
+    BadInput
+        If something in the pour makes no plan possible.
+    """
+    return inputs.PourRequest(
+        sections=sections,
+        allowance=engine_allowance(pour),
+        mix=engine_mix(pour.mix),
+        supply=engine_supply(pour, company),
+        placing=engine_placing(pour),
+        finishing=engine_finishing(pour),
+        place=engine_place(pour),
+        starts_at=pour.starts_at,
+        forecast=hours,
+        concrete_c=pour.concrete_c,
+        hold_last_load=pour.hold_last_load,
+        call_lead_min=company.call_lead_min if pour.call_lead_min is None else pour.call_lead_min,
+    )
