@@ -1,0 +1,16 @@
+"""How a log record is written."""
+
+import logging
+import time
+
+
+class OneLine(logging.Formatter):
+    """Time in UTC, level, logger and text; what came from outside cannot begin a line of its own."""
+
+    converter = staticmethod(time.gmtime)
+
+    def __init__(self) -> None:
+        super().__init__("%(asctime)sZ %(levelname)s %(name)s: %(message)s", "%Y-%m-%dT%H:%M:%S")
+
+    def format(self, record: logging.LogRecord) -> str:
+        return super().format(record).replace("\r", "\\r").replace("\n", "\\n")

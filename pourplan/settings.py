@@ -1,0 +1,249 @@
+"""Django's settings. What differs from place to place comes from the environment; `.env.example` lists it."""
+
+from datetime import timedelta
+from pathlib import Path
+from typing import Any
+
+from csp.constants import NONE, SELF
+
+from pourplan import env
+from pourplan.celery import TIMETABLE
+
+BASE_DIR = Path(__file__).resolve().parent.parent
+VAR_DIR = Path(env.text("POURPLAN_VAR", str(BASE_DIR / "var"))).resolve()
+
+DEBUG = env.flag("POURPLAN_DEBUG", default=False)
+PUBLIC_URL = env.text("PUBLIC_URL", "http://localhost:8000").rstrip("/")
+ALLOWED_HOSTS = env.words("ALLOWED_HOSTS", "localhost,127.0.0.1,[::1]")
+PROXY_COUNT = env.whole("PROXY_COUNT", 0, least=0, most=9)
+TEXT_GATEWAY = env.choice("TEXT_GATEWAY", "console", ("console",))
+POSTGRESQL = env.postgresql("DATABASE_URL")
+REDIS_URL = env.redis_url("REDIS_URL")
+
+SECRET_KEY = env.secret("SECRET_KEY")
+if not SECRET_KEY and (POSTGRESQL or REDIS_URL):
+    # Several hosts may share these, and each would make a key of its own: sign-ins would fail by turns.
+    raise env.WrongSetting(
+        "SECRET_KEY (or SECRET_KEY_FILE) must be given together with DATABASE_URL or REDIS_URL, "
+        "the same one on every host."
+    )
+SECRET_KEY = SECRET_KEY or env.kept_secret(VAR_DIR / "secret_key")
+
+# --- the program ------------------------------------------------------------------------------
+
+INSTALLED_APPS = [
+    "django.contrib.admin",
+    "django.contrib.auth",
+    "django.contrib.contenttypes",
+    "django.contrib.sessions",
+    "django.contrib.messages",
+    "django.contrib.staticfiles",
+    "rest_framework",
+    "knox",
+    "drf_spectacular",
+    "drf_spectacular_sidecar",
+    "django_filters",
+    "axes",
+    "phonenumber_field",
+    "csp",
+    "django_htmx",
+    "scheduling.apps.SchedulingConfig",
+    # An app without models, so that its templates, static files and template tags are found.
+    "scheduling.pages",
+]
+
+MIDDLEWARE = [
+    "django.middleware.security.SecurityMiddleware",
+    "whitenoise.middleware.WhiteNoiseMiddleware",
+    "csp.middleware.CSPMiddleware",
+    "pourplan.middleware.refuse_nul",
+    "django.contrib.sessions.middleware.SessionMiddleware",
+    "django.middleware.locale.LocaleMiddleware",
+    "django.middleware.common.CommonMiddleware",
+    "django.middleware.csrf.CsrfViewMiddleware",
+    "django.contrib.auth.middleware.AuthenticationMiddleware",
+    "django.contrib.messages.middleware.MessageMiddleware",
+    "django.middleware.clickjacking.XFrameOptionsMiddleware",
+    "django_htmx.middleware.HtmxMiddleware",
+    "axes.middleware.AxesMiddleware",
+]
+
+ROOT_URLCONF = "pourplan.urls"
+WSGI_APPLICATION = "pourplan.wsgi.application"
+DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
+
+TEMPLATES = [
+    {
+        "BACKEND": "django.template.backends.django.DjangoTemplates",
+        "APP_DIRS": True,
+        "OPTIONS": {
+            "context_processors": [
+                "django.template.context_processors.request",
+                "django.contrib.auth.context_processors.auth",
+                "django.contrib.messages.context_processors.messages",
+            ],
+        },
+    },
+]
+
+LANGUAGE_CODE = "en"
+LANGUAGES = [("en", "English"), ("es", "Español")]
+TIME_ZONE = "UTC"
+PHONENUMBER_DEFAULT_REGION = "US"
+PHONENUMBER_DB_FORMAT = "E164"
+
+# WhiteNoise serves the files from where they lie: a handful of small ones is not worth a collecting step.
+STATIC_URL = "static/"
+WHITENOISE_USE_FINDERS = True
+WHITENOISE_MAX_AGE = 300
+
+# --- where rows are kept ----------------------------------------------------------------------
+
+# IMMEDIATE takes the write lock when a transaction begins. A transaction that reads first and then writes
+# would otherwise fail at once as "database is locked", without waiting for the timeout.
+SQLITE: dict[str, Any] = {
+    "ENGINE": "django.db.backends.sqlite3",
+    "NAME": VAR_DIR / "pourplan.sqlite3",
+    "OPTIONS": {
+        "transaction_mode": "IMMEDIATE",
+        "timeout": 10,
+        "init_command": "PRAGMA journal_mode=WAL; PRAGMA synchronous=NORMAL;",
+    },
+}
+DATABASES = {"default": POSTGRESQL or SQLITE}
+VAR_DIR.mkdir(parents=True, exist_ok=True)
+
+# --- work that happens later ------------------------------------------------------------------
+
+# A broker that is away must not hold up the request that nudges it: one try, and a short wait for an answer.
+REDIS_TRANSPORT: dict[str, Any] = {"max_retries": 0, "socket_connect_timeout": 0.08}
+QUEUE_DIR = VAR_DIR / "celery"
+FOLDER_TRANSPORT: dict[str, Any] = {
+    "data_folder_in": str(QUEUE_DIR / "messages"),
+    "data_folder_out": str(QUEUE_DIR / "messages"),
+    "processed_folder": str(QUEUE_DIR / "taken"),
+    "control_folder": str(QUEUE_DIR / "control"),
+    "store_processed": False,
+}
+if REDIS_URL:
+    CELERY_BROKER_URL = REDIS_URL
+    CELERY_BROKER_TRANSPORT_OPTIONS = REDIS_TRANSPORT
+else:
+    CELERY_BROKER_URL = "filesystem://"
+    CELERY_BROKER_TRANSPORT_OPTIONS = FOLDER_TRANSPORT
+
+CELERY_TASK_PUBLISH_RETRY = False
+CELERY_BROKER_CONNECTION_RETRY_ON_STARTUP = True
+CELERY_TASK_SERIALIZER = "json"
+CELERY_ACCEPT_CONTENT = ["json"]
+# What a task did is in the rows it worked through; nobody reads a result.
+CELERY_RESULT_BACKEND = None
+CELERY_TASK_IGNORE_RESULT = True
+# Acknowledged before it runs: the timetable soon asks again for a task lost with its worker, while
+# a late acknowledgement would hand a finished task out a second time.
+CELERY_TASK_ACKS_LATE = False
+CELERY_WORKER_HIJACK_ROOT_LOGGER = False
+CELERY_BEAT_SCHEDULE_FILENAME = str(QUEUE_DIR / "beat")
+# A turn that could not be taken before the next one is due is dropped, so an outage leaves no heap of them.
+CELERY_BEAT_SCHEDULE = {
+    name: {"task": task, "schedule": seconds, "options": {"expires": seconds}}
+    for name, (task, seconds) in TIMETABLE.items()
+}
+
+# --- who comes in -----------------------------------------------------------------------------
+
+AUTH_USER_MODEL = "scheduling.User"
+LOGIN_URL = "sign-in"
+LOGIN_REDIRECT_URL = "/"
+LOGOUT_REDIRECT_URL = "sign-in"
+AUTHENTICATION_BACKENDS = [
+    "axes.backends.AxesStandaloneBackend",
+    "django.contrib.auth.backends.ModelBackend",
+]
+AUTH_PASSWORD_VALIDATORS = [
+    {"NAME": "django.contrib.auth.password_validation.UserAttributeSimilarityValidator"},
+    {"NAME": "django.contrib.auth.password_validation.MinimumLengthValidator", "OPTIONS": {"min_length": 10}},
+    {"NAME": "django.contrib.auth.password_validation.CommonPasswordValidator"},
+    {"NAME": "django.contrib.auth.password_validation.NumericPasswordValidator"},
+]
+
+# Name and address together: a stranger who guesses at a dispatcher's name must not lock the dispatcher out.
+AXES_LOCKOUT_PARAMETERS = [["username", "ip_address"]]
+AXES_FAILURE_LIMIT = 8
+AXES_COOLOFF_TIME = timedelta(minutes=15)
+AXES_RESET_ON_SUCCESS = True
+AXES_CLIENT_IP_CALLABLE = "pourplan.proxies.client_address"
+AXES_VERBOSE = False
+
+HTTPS = PUBLIC_URL.startswith("https://")
+SESSION_COOKIE_SECURE = HTTPS
+CSRF_COOKIE_SECURE = HTTPS
+CSRF_TRUSTED_ORIGINS = [PUBLIC_URL] if HTTPS else []
+SECURE_HSTS_SECONDS = 30 * 24 * 3600 if HTTPS else 0
+# Only a proxy of ours may say that the outside leg was encrypted; without one anybody could send the header.
+SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https") if PROXY_COUNT else None
+X_FRAME_OPTIONS = "DENY"
+CONTENT_SECURITY_POLICY = {
+    "DIRECTIVES": {
+        "default-src": [SELF],
+        "img-src": [SELF, "data:"],
+        "object-src": [NONE],
+        "base-uri": [NONE],
+        "form-action": [SELF],
+        "frame-ancestors": [NONE],
+    },
+}
+
+# --- the door for machines --------------------------------------------------------------------
+
+REST_FRAMEWORK = {
+    "DEFAULT_AUTHENTICATION_CLASSES": [
+        "knox.auth.TokenAuthentication",
+        "rest_framework.authentication.SessionAuthentication",
+    ],
+    "DEFAULT_PERMISSION_CLASSES": ["rest_framework.permissions.IsAuthenticated"],
+    "DEFAULT_RENDERER_CLASSES": ["rest_framework.renderers.JSONRenderer"],
+    "DEFAULT_PARSER_CLASSES": ["rest_framework.parsers.JSONParser"],
+    "DEFAULT_FILTER_BACKENDS": ["django_filters.rest_framework.DjangoFilterBackend"],
+    "DEFAULT_PAGINATION_CLASS": "api.pagination.Pages",
+    "DEFAULT_SCHEMA_CLASS": "drf_spectacular.openapi.AutoSchema",
+    "EXCEPTION_HANDLER": "api.errors.problem_handler",
+    # Counted in each process for itself, a bound on runaway programs. Guessed passwords are counted by axes.
+    "DEFAULT_THROTTLE_CLASSES": [
+        "rest_framework.throttling.AnonRateThrottle",
+        "rest_framework.throttling.UserRateThrottle",
+    ],
+    "DEFAULT_THROTTLE_RATES": {"anon": "60/min", "user": "1200/min"},
+    "NUM_PROXIES": PROXY_COUNT,
+    "TEST_REQUEST_DEFAULT_FORMAT": "json",
+}
+REST_KNOX = {
+    "AUTH_HEADER_PREFIX": "Bearer",
+    "TOKEN_TTL": timedelta(days=30),
+    "AUTO_REFRESH": True,
+    # A token in steady use is written at most once an hour.
+    "MIN_REFRESH_INTERVAL": 3600,
+}
+SPECTACULAR_SETTINGS = {
+    "TITLE": "Pourplan API",
+    "DESCRIPTION": "Pours, crews, trucks, forecasts and texts of a concrete flatwork contractor.",
+    "VERSION": "1",
+    "SERVE_INCLUDE_SCHEMA": False,
+    "SCHEMA_PATH_PREFIX": "/api/v1",
+    "COMPONENT_SPLIT_REQUEST": True,
+    "SWAGGER_UI_DIST": "SIDECAR",
+    "SWAGGER_UI_FAVICON_HREF": "SIDECAR",
+}
+
+# --- what it tells the people who run it ------------------------------------------------------
+
+LOG_LEVEL = env.choice("LOG_LEVEL", "INFO", ("DEBUG", "INFO", "WARNING", "ERROR"))
+LOGGING = {
+    "version": 1,
+    "disable_existing_loggers": False,
+    "formatters": {"line": {"()": "pourplan.logs.OneLine"}},
+    "handlers": {"stderr": {"class": "logging.StreamHandler", "formatter": "line"}},
+    "root": {"handlers": ["stderr"], "level": LOG_LEVEL},
+    # Django would also mail errors to ADMINS and log to a console of its own.
+    "loggers": {"django": {"handlers": [], "propagate": True}},
+}

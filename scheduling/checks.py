@@ -1,0 +1,37 @@
+"""Settings that are each readable but wrong together, said in a sentence before anything starts."""
+
+from collections.abc import Iterator
+from typing import Any
+from urllib.parse import urlsplit
+
+from django.conf import settings
+from django.core.checks import CheckMessage, Error
+from django.http.request import validate_host
+
+SECRET_LENGTH = 32  # our choice: half of what Django itself makes
+
+
+def settings_make_sense(**_: Any) -> list[CheckMessage]:
+    """The check that is registered with Django."""
+    return [*public_url_can_be_followed(settings.PUBLIC_URL), *secret_is_long_enough(settings.SECRET_KEY)]
+
+
+def public_url_can_be_followed(public_url: str) -> Iterator[CheckMessage]:
+    """Texts carry links that begin with this address, and whoever follows one must be let in."""
+    address = urlsplit(public_url)
+    if address.scheme not in {"http", "https"} or not address.hostname or address.path or address.query:
+        yield Error(
+            f"PUBLIC_URL must read http://host or https://host, with nothing after it, not {public_url!r}.",
+            id="pourplan.E001",
+        )
+    elif not validate_host(address.hostname, settings.ALLOWED_HOSTS):
+        yield Error(
+            f"PUBLIC_URL sends people to {address.hostname!r}, which ALLOWED_HOSTS does not name.",
+            id="pourplan.E002",
+        )
+
+
+def secret_is_long_enough(secret: str) -> Iterator[CheckMessage]:
+    """Sign-ins are signed with it; a short one can be guessed."""
+    if len(secret) < SECRET_LENGTH:
+        yield Error(f"SECRET_KEY must have at least {SECRET_LENGTH} characters.", id="pourplan.E003")
