@@ -1,0 +1,118 @@
+"""Ask the engine for a plan, and keep the answer with what was asked."""
+
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from datetime import datetime
+from typing import Any
+
+from django.db import transaction
+from django.db.models import Max
+
+from scheduling import bridge
+from scheduling.engine import dayplan
+from scheduling.engine.inputs import BadInput, PourRequest, WeatherHour
+from scheduling.errors import Refusal
+from scheduling.models import Company, EventKind, Plan, PlanPhase, Pour, Site, SiteForecast, User
+from scheduling.services import ordering, reminders
+from scheduling.services.history import record
+from scheduling.services.slabs import Columns, draft_sections, engine_sections
+
+
+@contextmanager
+def refusing_bad_input() -> Iterator[None]:
+    """Turn what the engine cannot plan from into a refusal a person can read."""
+    try:
+        yield
+    except BadInput as bad:
+        raise Refusal(str(bad), code=bad.code, field=bad.field) from bad
+
+
+def forecast_for(site: Site, moment: datetime) -> SiteForecast | None:
+    """The newest forecast kept for the site that speaks of the moment."""
+    covering = SiteForecast.objects.filter(site=site, starts_at__lte=moment, ends_at__gt=moment)
+    return covering.order_by("-fetched_at", "-id").first()
+
+
+@transaction.atomic
+def plan_pour(*, pour: Pour, by: User | None, now: datetime) -> Plan:
+    """Plan the pour as it stands, keep the plan as its current one, and let order and reminders follow.
+
+    Raises
+    ------
+    Refusal
+        If no plan can be made from what the pour says.
+    """
+    forecast = forecast_for(pour.job.site, pour.starts_at)
+    hours = bridge.forecast_hours(forecast.hours) if forecast else ()
+    with refusing_bad_input():
+        request = bridge.pour_request(pour, Company.objects.get(), bridge.kept_sections(pour), hours)
+        answer = dayplan.plan_pour(request)
+    plan = _keep(pour, request, answer, forecast, by, now)
+    record(pour, EventKind.PLANNED, by=by, now=now, plan=plan.number)
+    ordering.follow_plan(pour=pour, plan=plan, by=by, now=now)
+    reminders.follow_plan(pour=pour, plan=plan, now=now)
+    return plan
+
+
+def _keep(
+    pour: Pour,
+    request: PourRequest,
+    answer: dayplan.PourPlan,
+    forecast: SiteForecast | None,
+    by: User | None,
+    now: datetime,
+) -> Plan:
+    last = pour.plans.aggregate(last=Max("number"))["last"] or 0
+    plan = Plan.objects.create(
+        pour=pour,
+        number=last + 1,
+        pour_version=pour.version,
+        made_at=now,
+        made_by=by,
+        forecast=forecast,
+        inputs=bridge.to_json(request),
+        result=bridge.to_json(answer),
+        call_at=answer.call_at,
+        starts_at=answer.starts_at,
+        placed_at=answer.placed_at,
+        order_m3=answer.quantity.order_m3,
+        loads=len(answer.quantity.loads_m3),
+        interval_min=answer.spacing.interval_min,
+        worst=answer.worst,
+    )
+    PlanPhase.objects.bulk_create(
+        PlanPhase(
+            plan=plan,
+            kind=phase.kind.value,
+            starts_at=phase.starts_at,
+            ends_at=phase.ends_at,
+            people=phase.people,
+        )
+        for phase in answer.phases
+    )
+    pour.plan = plan
+    pour.save(update_fields=["plan"])
+    return plan
+
+
+def preview_pour(
+    *, pour: Pour, sections: Sequence[Columns], hours: Sequence[WeatherHour] | None = None
+) -> dict[str, Any]:
+    """The whole plan of a pour that is not kept, as the JSON a kept plan has under `result`.
+
+    `pour` is an unsaved instance with its job, site, plant and mix, kept or not. With no `hours` the
+    newest forecast of a kept site serves. Nothing is stored.
+
+    Raises
+    ------
+    Refusal
+        If no plan can be made from what the pour says.
+    """
+    if hours is None and pour.job.site.pk:
+        forecast = forecast_for(pour.job.site, pour.starts_at)
+        hours = bridge.forecast_hours(forecast.hours) if forecast else ()
+    company = Company.objects.first() or Company()
+    with refusing_bad_input():
+        slab = engine_sections(draft_sections(sections))
+        request = bridge.pour_request(pour, company, slab, tuple(hours or ()))
+        return bridge.to_json(dayplan.plan_pour(request))
