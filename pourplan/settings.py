@@ -8,6 +8,7 @@ from csp.constants import NONE, SELF
 
 from pourplan import env
 from pourplan.celery import TIMETABLE
+from pourplan.folderqueue import folder_options
 
 BASE_DIR = Path(__file__).resolve().parent.parent
 VAR_DIR = Path(env.text("POURPLAN_VAR", str(BASE_DIR / "var"))).resolve()
@@ -111,29 +112,28 @@ SQLITE: dict[str, Any] = {
     },
 }
 DATABASES = {"default": POSTGRESQL or SQLITE}
-VAR_DIR.mkdir(parents=True, exist_ok=True)
 
 # --- work that happens later ------------------------------------------------------------------
 
-# A broker that is away must not hold up the request that nudges it: one try, and a short wait for an answer.
-REDIS_TRANSPORT: dict[str, Any] = {"max_retries": 0, "socket_connect_timeout": 0.08}
 QUEUE_DIR = VAR_DIR / "celery"
-FOLDER_TRANSPORT: dict[str, Any] = {
-    "data_folder_in": str(QUEUE_DIR / "messages"),
-    "data_folder_out": str(QUEUE_DIR / "messages"),
-    "processed_folder": str(QUEUE_DIR / "taken"),
-    "control_folder": str(QUEUE_DIR / "control"),
-    "store_processed": False,
-}
+QUEUE_DIR.mkdir(parents=True, exist_ok=True)
+CELERY_BROKER_TRANSPORT_OPTIONS: dict[str, Any]
 if REDIS_URL:
     CELERY_BROKER_URL = REDIS_URL
-    CELERY_BROKER_TRANSPORT_OPTIONS = REDIS_TRANSPORT
+    # A broker that is away must not hold up the request that nudges it, nor one that hangs hold it for good.
+    CELERY_BROKER_TRANSPORT_OPTIONS = {
+        "max_retries": 0,
+        "socket_connect_timeout": 0.05,
+        "socket_timeout": 0.5,
+    }
 else:
     CELERY_BROKER_URL = "filesystem://"
-    CELERY_BROKER_TRANSPORT_OPTIONS = FOLDER_TRANSPORT
-
+    CELERY_BROKER_TRANSPORT = "pourplan.folderqueue:Transport"
+    CELERY_BROKER_TRANSPORT_OPTIONS = folder_options(QUEUE_DIR)
 CELERY_TASK_PUBLISH_RETRY = False
+# The worker, on the other hand, waits for its broker as long as it takes.
 CELERY_BROKER_CONNECTION_RETRY_ON_STARTUP = True
+CELERY_BROKER_CONNECTION_MAX_RETRIES = None
 CELERY_TASK_SERIALIZER = "json"
 CELERY_ACCEPT_CONTENT = ["json"]
 # What a task did is in the rows it worked through; nobody reads a result.
