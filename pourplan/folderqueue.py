@@ -12,11 +12,11 @@ from kombu.utils.json import dumps
 
 
 class Channel(filesystem.Channel):
-    def _put(self, queue: str, message: dict[str, Any], **_: Any) -> None:
+    def _put(self, queue: str, payload: dict[str, Any], **_: Any) -> None:  # type: ignore[override]
         """Write the message aside and rename it: kombu's own would let a worker read it half written."""
         name = f"{time.time_ns()}_{uuid.uuid4()}.{queue}.msg"
         aside = Path(self.data_folder_out, f"{name}.part")
-        aside.write_text(dumps(message), encoding="utf-8")
+        aside.write_text(dumps(payload), encoding="utf-8")
         aside.replace(Path(self.data_folder_out, name))
 
     def _get(self, queue: str, timeout: float | None = None) -> dict[str, Any]:

@@ -17,7 +17,7 @@ DEBUG = env.flag("POURPLAN_DEBUG", default=False)
 PUBLIC_URL = env.text("PUBLIC_URL", "http://localhost:8000").rstrip("/")
 ALLOWED_HOSTS = env.words("ALLOWED_HOSTS", "localhost,127.0.0.1,[::1]")
 PROXY_COUNT = env.whole("PROXY_COUNT", 0, least=0, most=9)
-TEXT_GATEWAY = env.choice("TEXT_GATEWAY", "console", ("console",))
+TEXT_GATEWAY = env.text("TEXT_GATEWAY", "console")
 POSTGRESQL = env.postgresql("DATABASE_URL")
 REDIS_URL = env.redis_url("REDIS_URL")
 
@@ -143,6 +143,7 @@ CELERY_TASK_IGNORE_RESULT = True
 # a late acknowledgement would hand a finished task out a second time.
 CELERY_TASK_ACKS_LATE = False
 CELERY_WORKER_HIJACK_ROOT_LOGGER = False
+CELERY_WORKER_REDIRECT_STDOUTS = False
 CELERY_BEAT_SCHEDULE_FILENAME = str(QUEUE_DIR / "beat")
 # A turn that could not be taken before the next one is due is dropped, so an outage leaves no heap of them.
 CELERY_BEAT_SCHEDULE = {

@@ -1,4 +1,4 @@
-"""Settings that are each readable but wrong together, said in a sentence before anything starts."""
+"""Settings that can be read but not worked with, said in a sentence before anything starts."""
 
 from collections.abc import Iterator
 from typing import Any
@@ -8,12 +8,18 @@ from django.conf import settings
 from django.core.checks import CheckMessage, Error
 from django.http.request import validate_host
 
+from scheduling.texting.gateways import GATEWAYS
+
 SECRET_LENGTH = 32  # our choice: half of what Django itself makes
 
 
 def settings_make_sense(**_: Any) -> list[CheckMessage]:
     """The check that is registered with Django."""
-    return [*public_url_can_be_followed(settings.PUBLIC_URL), *secret_is_long_enough(settings.SECRET_KEY)]
+    return [
+        *public_url_can_be_followed(settings.PUBLIC_URL),
+        *secret_is_long_enough(settings.SECRET_KEY),
+        *gateway_is_known(settings.TEXT_GATEWAY),
+    ]
 
 
 def public_url_can_be_followed(public_url: str) -> Iterator[CheckMessage]:
@@ -35,3 +41,11 @@ def secret_is_long_enough(secret: str) -> Iterator[CheckMessage]:
     """Sign-ins are signed with it; a short one can be guessed."""
     if len(secret) < SECRET_LENGTH:
         yield Error(f"SECRET_KEY must have at least {SECRET_LENGTH} characters.", id="pourplan.E003")
+
+
+def gateway_is_known(name: str) -> Iterator[CheckMessage]:
+    """Found out now rather than with the first text of the morning."""
+    if name not in GATEWAYS:
+        yield Error(
+            f"TEXT_GATEWAY must be one of {', '.join(sorted(GATEWAYS))}, not {name!r}.", id="pourplan.E004"
+        )
