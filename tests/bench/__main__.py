@@ -1,0 +1,26 @@
+"""List the measurements, or take one: each prints its table, then one line of figures."""
+
+import importlib
+import sys
+from pathlib import Path
+
+
+def names() -> list[str]:
+    return sorted(path.stem for path in Path(__file__).parent.glob("[a-z]*.py"))
+
+
+def main(arguments: list[str]) -> int:
+    if not arguments:
+        print("\n".join(names()))
+        return 0
+    (name,) = arguments
+    if name not in names():
+        print(f"There is no measurement called {name}. There are: {', '.join(names())}.", file=sys.stderr)
+        return 2
+    figures = importlib.import_module(f"tests.bench.{name}").run()
+    print(name, *(f"{key}={value:.4g}" for key, value in figures.items()))
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main(sys.argv[1:]))
