@@ -375,7 +375,7 @@ def test_age_runs_in_real_minutes_when_the_clocks_go_back():
 
 
 def test_moments_without_a_zone_are_refused():
-    naive = datetime(2026, 6, 10, 7)  # noqa: DTZ001
+    naive = datetime(2026, 6, 10, 7)
     with pytest.raises(BadInput):
         age_at(naive, SEVEN)
     with pytest.raises(BadInput):
