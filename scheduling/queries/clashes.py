@@ -2,13 +2,15 @@
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 
 from django.db.models import Count, F, Q, QuerySet
 
 from scheduling.engine.conflicts import Booking, Clash, Party, find_clashes, first_free_start
 from scheduling.engine.inputs import PhaseKind
 from scheduling.models import STANDING, AcceptedClash, Crew, PlanPhase, Pour
+
+LOOK_AHEAD = timedelta(days=2)  # so that a free start offered for a pour is free of the pours after it
 
 
 @dataclass(frozen=True)
@@ -41,7 +43,8 @@ def standing_phases(start: datetime, end: datetime) -> QuerySet[PlanPhase]:
 
 def clashes_between(start: datetime, end: datetime) -> list[PourClash]:
     """Every clash that touches [start, end), in order of time."""
-    return _clashes(list(standing_phases(start, end)))
+    phases = list(standing_phases(start, end + LOOK_AHEAD))
+    return [clash for clash in _clashes(phases) if clash.starts_at < end and clash.ends_at > start]
 
 
 def clashes_of(pour: Pour) -> list[PourClash]:
@@ -51,8 +54,8 @@ def clashes_of(pour: Pour) -> list[PourClash]:
     phases = list(pour.plan.phases.all())
     start = min(phase.starts_at for phase in phases)
     end = max(phase.ends_at for phase in phases)
-    others = standing_phases(start, end).filter(plan__pour__crew=pour.crew)
-    return [clash for clash in _clashes(list(others)) if pour in clash.pours]
+    booked = standing_phases(start, end + LOOK_AHEAD).filter(plan__pour__crew=pour.crew)
+    return [clash for clash in _clashes(list(booked)) if pour in clash.pours]
 
 
 def _clashes(phases: Sequence[PlanPhase]) -> list[PourClash]:
@@ -113,12 +116,8 @@ def _seen(
 ) -> PourClash:
     involved = sorted((pours[pk] for pk in clash.pours), key=lambda pour: (pour.starts_at, pour.pk))
     last = involved[-1]
-    free = None
-    if len(involved) > 1:
-        mine = [b for b in bookings if b.pour == str(last.pk)]
-        others = [b for b in bookings if b.pour != str(last.pk)]
-        shift = first_free_start(mine, others, parties)
-        free = None if shift is None else last.starts_at + shift
+    later_min = first_free_start(str(last.pk), bookings, parties) if len(involved) > 1 else None
+    free = None if later_min is None else last.starts_at + timedelta(minutes=later_min)
     return PourClash(
         crew=crew,
         pours=tuple(involved),

@@ -1,0 +1,245 @@
+"""The whole plan of one pour: from the slab's dimensions to the last saw cut, in one call."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import UTC, datetime, timedelta
+
+from scheduling.engine.cautions import safety_findings
+from scheduling.engine.delivery import DeliveryRun, deliver
+from scheduling.engine.evaporation import EvaporationHour, evaporation_day, evaporation_findings
+from scheduling.engine.finishing import FinishingPlan, plan_finishing
+from scheduling.engine.forecast import Forecast, sky_findings
+from scheduling.engine.inputs import (
+    Fact,
+    Finding,
+    Phase,
+    PhaseKind,
+    PourRequest,
+    Severity,
+    WeatherHour,
+)
+from scheduling.engine.placement import PlacingLine, placing_line
+from scheduling.engine.sawcut import SawPlan, plan_sawing
+from scheduling.engine.setting import SetTimes, set_times
+from scheduling.engine.spacing import Spacing, spacing_for
+from scheduling.engine.temperature import delivered_estimate_c, slab_temperature, temperature_findings
+from scheduling.engine.volume import Quantity, order_quantity
+
+ASSUMED_AIR_C = (70 - 32) / 1.8  # where no forecast reaches: a mild day, said so in a finding (our choice)
+ASSUMED_SPAN_H = 96
+
+_WORST_FIRST = (Severity.STOP, Severity.CAUTION, Severity.NOTE)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PourPlan:
+    """Everything the engine has to say about a pour. Moments are in UTC.
+
+    `first_set` and `last_set` are of the first and the last concrete placed. `weather_known` is
+    False where no forecast reaches far enough and set, finish and cut times rest on a mild day.
+    `findings` stand worst first.
+    """
+
+    quantity: Quantity
+    line: PlacingLine
+    spacing: Spacing
+    delivery: DeliveryRun
+    concrete_c: float | None
+    concrete_estimated: bool
+    weather: tuple[EvaporationHour, ...]
+    weather_known: bool
+    first_set: SetTimes
+    last_set: SetTimes
+    finishing: FinishingPlan
+    sawing: SawPlan
+    call_at: datetime
+    starts_at: datetime
+    placed_at: datetime
+    phases: tuple[Phase, ...]
+    findings: tuple[Finding, ...]
+
+    @property
+    def worst(self) -> Severity:
+        """The gravest severity among the findings."""
+        return self.findings[0].severity if self.findings else Severity.NOTE
+
+
+@dataclass(frozen=True, slots=True)
+class _Clock:
+    """How the slab sets, and whether that rests on a forecast."""
+
+    first: SetTimes
+    last: SetTimes
+    known: bool
+
+
+def plan_pour(request: PourRequest) -> PourPlan:
+    """Plan a pour.
+
+    Parameters
+    ----------
+    request : PourRequest
+        What is placed, by whom, with what, where and when.
+
+    Returns
+    -------
+    PourPlan
+        Pure and deterministic: the same request gives the same plan.
+
+    Raises
+    ------
+    BadInput
+        Where the request makes no plan possible. What can be planned but should not be done that
+        way comes back as a finding of severity "stop".
+    """
+    quantity = order_quantity(
+        request.sections, request.allowance, request.mix, request.supply, request.hold_last_load
+    )
+    line = placing_line(request.placing, quantity.area_m2, quantity.order_m3 / quantity.area_m2)
+    spacing = spacing_for(quantity.loads_m3, line.rate_m3_h, request.supply, request.place)
+    delivery = deliver(
+        quantity.loads_m3,
+        spacing.interval_min,
+        request.starts_at,
+        line.rate_m3_h,
+        request.supply,
+        request.place,
+    )
+    forecast = Forecast(request.forecast)
+    clock = _slab_clock(request, forecast, delivery)
+    finishing = plan_finishing(request.finishing, quantity.area_m2, clock.first, clock.last)
+    sawing = plan_sawing(
+        request.sections,
+        quantity.depth_m,
+        request.finishing,
+        finishing.first_finished_at,
+        finishing.ends_at,
+        clock.first,
+        clock.last,
+        forecast.at(finishing.ends_at).air_c,
+    )
+    concrete_c = _delivered_c(request, forecast)
+    weather = _weather(request, forecast, concrete_c, quantity, clock)
+    findings = (
+        *quantity.findings,
+        *line.findings,
+        *spacing.findings,
+        *delivery.findings,
+        *_weather_findings(request, forecast, concrete_c, quantity, weather, clock),
+        *finishing.findings,
+        *sawing.findings,
+        *_order_of_work(request, delivery, finishing),
+        *safety_findings(request.place, request.finishing),
+    )
+    return PourPlan(
+        quantity=quantity,
+        line=line,
+        spacing=spacing,
+        delivery=delivery,
+        concrete_c=concrete_c,
+        concrete_estimated=request.concrete_c is None,
+        weather=weather,
+        weather_known=clock.known,
+        first_set=clock.first,
+        last_set=clock.last,
+        finishing=finishing,
+        sawing=sawing,
+        call_at=_call_at(request),
+        starts_at=delivery.first_at,
+        placed_at=delivery.ends_at,
+        phases=_phases(request, delivery, finishing, sawing),
+        findings=tuple(sorted(findings, key=lambda finding: _WORST_FIRST.index(finding.severity))),
+    )
+
+
+def _call_at(request: PourRequest) -> datetime:
+    return request.starts_at.astimezone(UTC) - timedelta(minutes=request.call_lead_min)
+
+
+def _slab_clock(request: PourRequest, forecast: Forecast, delivery: DeliveryRun) -> _Clock:
+    """Set times of the first and last concrete; on an assumed mild day where the forecast falls short."""
+    moments = (delivery.first_at, delivery.ends_at)
+    first, last = (set_times(request.mix, forecast, moment) for moment in moments)
+    if first is not None and last is not None:
+        return _Clock(first, last, known=True)
+    mild = _mild_day(delivery.first_at)
+    first, last = (set_times(request.mix, mild, moment) for moment in moments)
+    if first is None or last is None:
+        raise AssertionError("A mild day of four days is long enough for any mix to set.")
+    return _Clock(first, last, known=False)
+
+
+def _mild_day(start: datetime) -> Forecast:
+    first = start.replace(minute=0, second=0, microsecond=0)
+    hours = (WeatherHour(at=first + timedelta(hours=n), air_c=ASSUMED_AIR_C) for n in range(ASSUMED_SPAN_H))
+    return Forecast(tuple(hours))
+
+
+def _delivered_c(request: PourRequest, forecast: Forecast) -> float | None:
+    if request.concrete_c is not None:
+        return request.concrete_c
+    air_c = forecast.at(request.starts_at).air_c
+    return None if air_c is None else delivered_estimate_c(air_c)
+
+
+def _weather(
+    request: PourRequest, forecast: Forecast, concrete_c: float | None, quantity: Quantity, clock: _Clock
+) -> tuple[EvaporationHour, ...]:
+    """Drying and temperature hour by hour, from the first concrete to the final set of the last."""
+    if concrete_c is None:
+        return ()
+    until = clock.last.final.likely
+    course = slab_temperature(concrete_c, forecast, request.starts_at, quantity.depth_m, until)
+    at_moment = dict(course)
+    return evaporation_day(forecast, lambda moment: at_moment.get(moment), request.starts_at, until)
+
+
+def _weather_findings(
+    request: PourRequest,
+    forecast: Forecast,
+    concrete_c: float | None,
+    quantity: Quantity,
+    weather: tuple[EvaporationHour, ...],
+    clock: _Clock,
+) -> tuple[Finding, ...]:
+    if not clock.known:
+        facts: dict[str, Fact] = {"assumed_air_c": ASSUMED_AIR_C, "starts_at": request.starts_at}
+        return (Finding(Severity.CAUTION, "weather_assumed", facts, "our choice"),)
+    return (
+        *evaporation_findings(weather, request.mix),
+        *temperature_findings(concrete_c, forecast, request.starts_at, quantity.thinnest_m),
+        *sky_findings(forecast, request.starts_at, clock.last.final.likely),
+    )
+
+
+def _order_of_work(
+    request: PourRequest, delivery: DeliveryRun, finishing: FinishingPlan
+) -> tuple[Finding, ...]:
+    """Say where the first concrete wants finishers while the last is still being placed."""
+    if not request.supply.open_that_day:
+        facts: dict[str, Fact] = {"starts_at": delivery.first_at}
+        shut = (Finding(Severity.STOP, "plant_shut", facts, "the plant's own calendar"),)
+    else:
+        shut = ()
+    if finishing.starts_at >= delivery.ends_at:
+        return shut
+    facts = {
+        "finishing_starts_at": finishing.starts_at,
+        "placed_at": delivery.ends_at,
+        "people": request.placing.people + request.finishing.people,
+    }
+    return (*shut, Finding(Severity.CAUTION, "finishing_while_placing", facts, "our choice"))
+
+
+def _phases(
+    request: PourRequest, delivery: DeliveryRun, finishing: FinishingPlan, sawing: SawPlan
+) -> tuple[Phase, ...]:
+    """Who is busy when. Those who finish come from those who place: one pour never asks for both at once."""
+    placing = Phase(PhaseKind.PLACE, _call_at(request), delivery.ends_at, request.placing.people)
+    starts_at = max(finishing.starts_at, delivery.ends_at)
+    ends_at = max(finishing.ends_at, starts_at + timedelta(minutes=1))
+    finish = Phase(PhaseKind.FINISH, starts_at, ends_at, finishing.people)
+    if sawing.starts_at is None or sawing.ends_at is None:
+        return (placing, finish)
+    return (placing, finish, Phase(PhaseKind.CUT, sawing.starts_at, sawing.ends_at, sawing.people))
