@@ -1,6 +1,6 @@
 """Between what is kept and what is computed: models to engine inputs, engine values to JSON and back."""
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from datetime import UTC, date, datetime
 from typing import Any, TypeVar, get_args
 from zoneinfo import ZoneInfo
@@ -19,14 +19,19 @@ _converter.register_structure_hook(datetime, lambda text, _: datetime.fromisofor
 _converter.register_unstructure_hook(datetime, lambda moment: moment.astimezone(UTC).isoformat())
 # Facts are plain values already, but for moments; their names say which are moments.
 _converter.register_structure_hook(inputs.Fact, lambda value, _: value)
+
+
+def _tag_by(word: str) -> Callable[[type], str]:
+    """Kinds of a union tell themselves apart by the class attribute of that name."""
+    return lambda kind: str(getattr(kind, word))
+
+
 for _union, _word in (
     (inputs.Outline, "shape"),
     (inputs.Depth, "kind"),
     (inputs.Allowance, "kind"),
 ):
-    configure_tagged_union(
-        _union, _converter, tag_name=_word, tag_generator=lambda cls, word=_word: str(getattr(cls, word))
-    )
+    configure_tagged_union(_union, _converter, tag_name=_word, tag_generator=_tag_by(_word))
 
 
 def to_json(value: Any) -> Any:
@@ -79,11 +84,8 @@ def engine_depth(row: SlabSection) -> inputs.Depth:
         raise inputs.BadInput("depth_m", "missing", "A section needs its depth_m.")
     if kind is inputs.DepthKind.UNIFORM:
         return inputs.UniformDepth(row.depth_m)
-    falling = {
-        inputs.DepthKind.FALLING_TOP: inputs.FallingTop,
-        inputs.DepthKind.FALLING_BASE: inputs.FallingBase,
-    }
-    return falling[kind](row.depth_m, row.fall_m, row.falls_towards_deg)
+    falls = inputs.FallingTop if kind is inputs.DepthKind.FALLING_TOP else inputs.FallingBase
+    return falls(row.depth_m, row.fall_m, row.falls_towards_deg)
 
 
 def engine_section(

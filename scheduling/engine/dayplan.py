@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 
@@ -129,7 +130,8 @@ def plan_pour(request: PourRequest) -> PourPlan:
         *_weather_findings(request, forecast, concrete_c, quantity, weather, clock),
         *finishing.findings,
         *sawing.findings,
-        *_order_of_work(request, delivery, finishing),
+        *_plant_shut(request, delivery),
+        *_finishing_while_placing(request, delivery, finishing),
         *safety_findings(request.place, request.finishing),
     )
     return PourPlan(
@@ -213,23 +215,23 @@ def _weather_findings(
     )
 
 
-def _order_of_work(
-    request: PourRequest, delivery: DeliveryRun, finishing: FinishingPlan
-) -> tuple[Finding, ...]:
-    """Say where the first concrete wants finishers while the last is still being placed."""
+def _plant_shut(request: PourRequest, delivery: DeliveryRun) -> Iterator[Finding]:
     if not request.supply.open_that_day:
         facts: dict[str, Fact] = {"starts_at": delivery.first_at}
-        shut = (Finding(Severity.STOP, "plant_shut", facts, "the plant's own calendar"),)
-    else:
-        shut = ()
-    if finishing.starts_at >= delivery.ends_at:
-        return shut
-    facts = {
-        "finishing_starts_at": finishing.starts_at,
-        "placed_at": delivery.ends_at,
-        "people": request.placing.people + request.finishing.people,
-    }
-    return (*shut, Finding(Severity.CAUTION, "finishing_while_placing", facts, "our choice"))
+        yield Finding(Severity.STOP, "plant_shut", facts, "the plant's own calendar")
+
+
+def _finishing_while_placing(
+    request: PourRequest, delivery: DeliveryRun, finishing: FinishingPlan
+) -> Iterator[Finding]:
+    """Say where the first concrete wants finishers while the last is still being placed."""
+    if finishing.starts_at < delivery.ends_at:
+        facts: dict[str, Fact] = {
+            "finishing_starts_at": finishing.starts_at,
+            "placed_at": delivery.ends_at,
+            "people": request.placing.people + request.finishing.people,
+        }
+        yield Finding(Severity.CAUTION, "finishing_while_placing", facts, "our choice")
 
 
 def _phases(

@@ -9,7 +9,8 @@ from django.db import transaction
 from django.db.models import Max
 
 from scheduling import bridge
-from scheduling.engine import dayplan
+from scheduling.engine.dayplan import PourPlan
+from scheduling.engine.dayplan import plan_pour as ask_engine
 from scheduling.engine.inputs import BadInput, PourRequest, WeatherHour
 from scheduling.errors import Refusal
 from scheduling.models import Company, EventKind, Plan, PlanPhase, Pour, Site, SiteForecast, User
@@ -46,7 +47,7 @@ def plan_pour(*, pour: Pour, by: User | None, now: datetime) -> Plan:
     hours = bridge.forecast_hours(forecast.hours) if forecast else ()
     with refusing_bad_input():
         request = bridge.pour_request(pour, Company.objects.get(), bridge.kept_sections(pour), hours)
-        answer = dayplan.plan_pour(request)
+        answer = ask_engine(request)
     plan = _keep(pour, request, answer, forecast, by, now)
     record(pour, EventKind.PLANNED, by=by, now=now, plan=plan.number)
     ordering.follow_plan(pour=pour, plan=plan, by=by, now=now)
@@ -57,7 +58,7 @@ def plan_pour(*, pour: Pour, by: User | None, now: datetime) -> Plan:
 def _keep(
     pour: Pour,
     request: PourRequest,
-    answer: dayplan.PourPlan,
+    answer: PourPlan,
     forecast: SiteForecast | None,
     by: User | None,
     now: datetime,
@@ -115,4 +116,4 @@ def preview_pour(
     with refusing_bad_input():
         slab = engine_sections(draft_sections(sections))
         request = bridge.pour_request(pour, company, slab, tuple(hours or ()))
-        return bridge.to_json(dayplan.plan_pour(request))
+        return bridge.to_json(ask_engine(request))

@@ -45,6 +45,7 @@ def keep_sections(pour: Pour, drafts: Iterable[SlabDraft]) -> None:
     for draft in drafts:
         draft.section.pour = pour
         draft.section.save()
-        for row in (*draft.edges, *draft.openings):
+        rows: list[SlabEdge | SlabOpening] = [*draft.edges, *draft.openings]
+        for row in rows:
             row.section = draft.section
             row.save()
