@@ -40,6 +40,8 @@ PLAIN_SPREAD = 0.15  # our choice: how far, either way, a plain mix may be from 
 LEAST_SHARE = 0.4  # our choice: no mix is ready before this share of a plain mix's age
 FLOAT_SHARE = 2 / 3  # our choice: what of a shift of set shows by float-ready, as the ages above stand
 
+COLDEST_CLOCK_C = 0.0  # our choice: fresh concrete is kept from freezing (ACI 306R-16), whatever the air
+
 STEP_S = 300.0
 HORIZON_H = 72.0  # our choice: not set by then means not to be forecast
 
@@ -121,6 +123,10 @@ def _factors(temps_c: Floats, reference_c: float, activation_energy_j_mol: float
     return np.exp(-activation_energy_j_mol / GAS_CONSTANT_J_MOL_K * inverse_k)
 
 
+def _air_factors(airs_c: Floats, reference_c: float, activation_energy_j_mol: float) -> Floats:
+    return _factors(np.maximum(airs_c, COLDEST_CLOCK_C), reference_c, activation_energy_j_mol)
+
+
 def equivalent_age_h(
     forecast: Forecast,
     start: datetime,
@@ -129,6 +135,8 @@ def equivalent_age_h(
     reference_c: float = REFERENCE_C,
 ) -> float | None:
     """Return the hours at `reference_c` that the air from `start` to `end` is worth.
+
+    Air below freezing counts as 0 °C, since fresh concrete is kept from freezing.
 
     Parameters
     ----------
@@ -155,7 +163,7 @@ def equivalent_age_h(
     airs_c, steps_h = _airs(forecast, start, span_s)
     if np.isnan(airs_c).any():
         return None
-    return float(np.sum(_factors(airs_c, reference_c, activation_energy_j_mol) * steps_h))
+    return float(np.sum(_air_factors(airs_c, reference_c, activation_energy_j_mol) * steps_h))
 
 
 def hours_to_age(
@@ -187,7 +195,7 @@ def _reached_h(
     ages_h: Floats, airs_c: Floats, steps_h: Floats, activation_energy_j_mol: float, reference_c: float
 ) -> Floats:
     """Return the hours at which each age is reached, NaN where the known air ends before."""
-    growth = _factors(airs_c, reference_c, activation_energy_j_mol) * steps_h
+    growth = _air_factors(airs_c, reference_c, activation_energy_j_mol) * steps_h
     grown_h = np.append(0.0, np.cumsum(growth))
     elapsed_h = np.append(0.0, np.cumsum(steps_h))
     known = ~np.isnan(grown_h)
@@ -199,7 +207,7 @@ def set_times(mix: Mix, forecast: Forecast, placed_at: datetime) -> SetTimes | N
 
     The likely moments run on the survey's slope against air temperature. The range of float-ready is
     the mix's own; the ranges of initial and final set are as wide as the two published slopes make
-    them. Meant for air from -1 to 40 °C and slabs up to about 200 mm.
+    them. Meant for air up to 40 °C and slabs up to about 200 mm; air below freezing counts as 0 °C.
 
     Parameters
     ----------
