@@ -127,12 +127,9 @@ def reads_clock(node: ast.AST) -> bool:
 
 def clock_faults(module: str, tree: ast.Module) -> Iterator[tuple[int, str]]:
     """Calls that read the clock, in a room that is told the time."""
-    if room_of(module) in CLOCKLESS:
-        yield from (
-            (node.lineno, f"{room_of(module)} reads the clock")
-            for node in ast.walk(tree)
-            if reads_clock(node)
-        )
+    room = room_of(module)
+    if room in CLOCKLESS:
+        yield from ((node.lineno, f"{room} reads the clock") for node in ast.walk(tree) if reads_clock(node))
 
 
 def faults_in(module: str, source: str) -> list[str]:

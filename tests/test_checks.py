@@ -1,0 +1,65 @@
+"""Settings that can be read but not worked with."""
+
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from scheduling.checks import settings_make_sense
+
+ROOT = Path(__file__).resolve().parent.parent
+
+
+def said(settings, **changed) -> list[str]:
+    for name, value in changed.items():
+        setattr(settings, name, value)
+    return [message.id for message in settings_make_sense()]
+
+
+def test_the_settings_of_the_tests_make_sense(settings):
+    assert said(settings) == []
+
+
+@pytest.mark.parametrize(
+    "url",
+    ["pours.example", "ftp://pours.example", "https://", "https://pours.example/app", "//pours.example"],
+)
+def test_an_address_that_no_link_can_begin_with_is_named(settings, url):
+    assert said(settings, PUBLIC_URL=url, ALLOWED_HOSTS=["pours.example"]) == ["pourplan.E001"]
+
+
+def test_an_address_that_would_be_refused_is_named(settings):
+    assert said(settings, PUBLIC_URL="https://pours.example", ALLOWED_HOSTS=["localhost"]) == [
+        "pourplan.E002"
+    ]
+    assert said(settings, PUBLIC_URL="https://pours.example:8443", ALLOWED_HOSTS=[".example"]) == []
+
+
+@pytest.mark.parametrize(("length", "found"), [(31, ["pourplan.E003"]), (32, [])])
+def test_a_secret_needs_thirty_two_characters(settings, length, found):
+    assert said(settings, SECRET_KEY="k" * length) == found
+
+
+def test_a_gateway_nobody_wrote_is_named(settings):
+    assert said(settings, TEXT_GATEWAY="pigeon") == ["pourplan.E004"]
+
+
+@pytest.mark.parametrize(
+    "command",
+    [
+        ["manage.py", "check"],
+        ["-c", "import pourplan.wsgi"],
+        ["-m", "celery", "-A", "pourplan", "worker", "-P", "threads"],
+        ["-m", "celery", "-A", "pourplan", "beat"],
+    ],
+    ids=["command", "web", "worker", "beat"],
+)
+def test_nothing_starts_on_settings_that_make_no_sense(command, tmp_path):
+    env = os.environ | {"TEXT_GATEWAY": "pigeon", "POURPLAN_VAR": str(tmp_path)}
+    run = subprocess.run(
+        [sys.executable, *command], cwd=ROOT, env=env, capture_output=True, text=True, timeout=60
+    )
+    assert run.returncode != 0
+    assert "TEXT_GATEWAY must be one of console, not 'pigeon'." in run.stderr
