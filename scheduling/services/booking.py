@@ -8,7 +8,7 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 
 from scheduling.errors import Clashes, NotAllowed, OutOfDate, Refusal
-from scheduling.models import AcceptedClash, Company, EventKind, Job, Pour, PourState, User
+from scheduling.models import AcceptedClash, Company, EventKind, Job, Plan, Pour, PourState, User
 from scheduling.queries.clashes import PourClash, clashes_of
 from scheduling.roles import Right
 from scheduling.services import nudge, ordering, planning, reminders
@@ -46,7 +46,7 @@ def book_pour(
         If it clashes with something booked and `accept_clashes` is not said.
     """
     _require(by, Right.BOOK)
-    _one_at_a_time()
+    one_at_a_time()
     pour = Pour(job=job, booked_by=by, booked_at=now)
     _fill(pour, fields)
     _refuse_past(pour.starts_at, now)
@@ -124,6 +124,18 @@ def cancel_pour(*, pour: Pour, version: int, reason: str, by: User, now: datetim
     return pour
 
 
+@transaction.atomic
+def replan_pour(*, pour: Pour, version: int, by: User, now: datetime) -> Plan:
+    """Plan a standing pour afresh, with the newest forecast; what it says stays, and so does its version."""
+    _require(by, Right.BOOK)
+    kept = _kept(pour, version)
+    if not kept.is_standing:
+        raise Refusal(
+            f"This pour is {kept.get_state_display()}.", code="pour_state", facts={"state": kept.state}
+        )
+    return planning.plan_pour(pour=kept, by=by, now=now)
+
+
 def _turn(
     pour: Pour,
     version: int,
@@ -153,7 +165,7 @@ def _require(by: User, right: Right) -> None:
         raise NotAllowed("Your role does not include this.", code="not_allowed")
 
 
-def _one_at_a_time() -> Company:
+def one_at_a_time() -> Company:
     """Hold the company's row, so that of two people who book at once the second sees the first's pour."""
     company = Company.objects.select_for_update().first()
     if company is None:
@@ -163,7 +175,13 @@ def _one_at_a_time() -> Company:
 
 def _take(pour: Pour, version: int) -> Pour:
     """The pour as it is kept now, its version raised; refused where the caller read an older one."""
-    _one_at_a_time()
+    kept = _kept(pour, version)
+    kept.version += 1
+    return kept
+
+
+def _kept(pour: Pour, version: int) -> Pour:
+    one_at_a_time()
     kept = Pour.objects.select_related("job__site", "plant", "mix", "crew", "plan").get(pk=pour.pk)
     if kept.version != version:
         raise OutOfDate(
@@ -172,7 +190,6 @@ def _take(pour: Pour, version: int) -> Pour:
             field="version",
             facts={"version": kept.version},
         )
-    kept.version += 1
     return kept
 
 
