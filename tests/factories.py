@@ -1,0 +1,148 @@
+"""Rows for tests: each function makes one, with whatever it hangs on; columns given replace the usual."""
+
+from datetime import UTC, datetime, time, timedelta
+from itertools import count
+from typing import Any
+
+from scheduling import bridge
+from scheduling.engine.inputs import WeatherHour
+from scheduling.models import (
+    Company,
+    Crew,
+    Job,
+    Mix,
+    Plan,
+    Plant,
+    PlantHours,
+    Pour,
+    Site,
+    SiteForecast,
+    User,
+    Worker,
+)
+from scheduling.roles import Role
+from scheduling.services import planning
+from scheduling.services.slabs import draft_sections, keep_sections
+
+# A Thursday morning in Kansas City; pours start on the Friday at seven on the site's clock.
+NOW = datetime(2026, 8, 27, 15, 0, tzinfo=UTC)
+STARTS_AT = datetime(2026, 8, 28, 12, 0, tzinfo=UTC)
+
+SECTION = {"length_m": 12.0, "width_m": 9.0, "depth_m": 0.1}
+
+_numbers = count(1)
+
+
+def company(**columns: Any) -> Company:
+    """The one company, made at the first call."""
+    defaults = {"name": "Kaw Flatwork", "time_zone": "America/Chicago", **columns}
+    return Company.objects.update_or_create(pk=1, defaults=defaults)[0]
+
+
+def phone() -> str:
+    """A number out of the range kept for stories."""
+    return f"+1913555{100 + next(_numbers) % 100:04d}"
+
+
+def user(role: Role = Role.OFFICE, **columns: Any) -> User:
+    defaults = {"username": f"{role.value}{next(_numbers)}", "role": role.value, "phone": phone()}
+    return User.objects.create_user(**{**defaults, **columns})
+
+
+def crew(people: int = 6, **columns: Any) -> Crew:
+    """A crew with a lead who gets texts and that many workers, all of whom can do everything."""
+    number = next(_numbers)
+    if "lead" not in columns:
+        columns["lead"] = user(Role.CREW_LEAD, first_name="Dana", last_name=f"Lead{number}")
+    made = Crew.objects.create(**{"name": f"Crew {number}", **columns})
+    names = ("Abel", "Bo", "Cruz", "Dee", "Eli", "Fay", "Gus", "Hal", "Ivy", "Jo")
+    for n in range(people):
+        Worker.objects.create(name=names[n % len(names)], crew=made, finishes=True, saws=True)
+    return made
+
+
+def plant(**columns: Any) -> Plant:
+    """A plant that batches from six to four, Monday to Saturday."""
+    made = Plant.objects.create(**{"name": f"Plant {next(_numbers)}", "phone": phone(), **columns})
+    for weekday in range(6):
+        PlantHours.objects.create(plant=made, weekday=weekday, opens_at=time(6), closes_at=time(16))
+    return made
+
+
+def mix(**columns: Any) -> Mix:
+    number = next(_numbers)
+    columns.setdefault("plant", None)
+    columns["plant"] = columns["plant"] or plant()
+    return Mix.objects.create(
+        **{"code": f"4000-{number}", "strength_mpa": 27.6, "aggregate_mm": 19.0, **columns}
+    )
+
+
+def site(**columns: Any) -> Site:
+    number = next(_numbers)
+    defaults = {
+        "name": f"Mill Rd {number}",
+        "address": f"{number} Mill Rd, Olathe",
+        "time_zone": "America/Chicago",
+        "latitude": 38.88,
+        "longitude": -94.82,
+    }
+    return Site.objects.create(**{**defaults, **columns})
+
+
+def job(**columns: Any) -> Job:
+    columns["site"] = columns.get("site") or site()
+    return Job.objects.create(**{"name": f"Garage {next(_numbers)}", **columns})
+
+
+def pour(*, sections: list[dict[str, Any]] | None = None, **columns: Any) -> Pour:
+    """A booked pour of one rectangle, without a plan; `site=` stands for a job there."""
+    if "site" in columns:
+        columns["job"] = job(site=columns.pop("site"))
+    columns["job"] = columns.get("job") or job()
+    columns["mix"] = columns.get("mix") or mix(plant=columns.get("plant"))
+    columns.setdefault("plant", columns["mix"].plant)
+    defaults = {"starts_at": STARTS_AT, "booked_at": NOW, "people": 5, "finishers": 2}
+    made = Pour.objects.create(**{**defaults, **columns})
+    keep_sections(made, draft_sections(sections or [SECTION]))
+    return made
+
+
+def forecast(
+    site: Site, hours: tuple[WeatherHour, ...] | None = None, *, fetched_at: datetime = NOW
+) -> SiteForecast:
+    """A forecast kept for the site: a mild dry day unless told otherwise."""
+    hours = hours or mild_hours()
+    return SiteForecast.objects.create(
+        site=site,
+        provider="sample",
+        fetched_at=fetched_at,
+        starts_at=hours[0].at,
+        ends_at=hours[-1].at + timedelta(hours=1),
+        hours=bridge.to_json(hours),
+    )
+
+
+def mild_hours(
+    starts_at: datetime = STARTS_AT - timedelta(hours=12), hours: int = 72, **columns: Any
+) -> tuple[WeatherHour, ...]:
+    """So many hours alike: 20 C, half humid, a light wind."""
+    defaults = {
+        "air_c": 20.0,
+        "humidity": 0.5,
+        "wind_10m_m_s": 3.0,
+        "cloud": 0.5,
+        "sun_w_m2": 200.0,
+        "rain_chance": 0.0,
+        "rain_mm": 0.0,
+        "thunder_chance": 0.0,
+    }
+    return tuple(
+        WeatherHour(at=starts_at + timedelta(hours=n), **{**defaults, **columns}) for n in range(hours)
+    )
+
+
+def plan(pour: Pour, *, now: datetime = NOW) -> Plan:
+    """The pour's plan as the service makes it, with its order and reminders."""
+    company()
+    return planning.plan_pour(pour=pour, by=None, now=now)
