@@ -1,0 +1,254 @@
+"""Reminders: they belong to a pour, follow its plan and its order, and become texts when they are due."""
+
+import logging
+from collections.abc import Mapping
+from datetime import datetime, timedelta
+from typing import NamedTuple
+
+from django.db import transaction
+
+from scheduling.engine.dayplan import PourPlan
+from scheduling.models import (
+    STANDING_ORDER,
+    Company,
+    MessageKind,
+    OrderState,
+    Plan,
+    PlantOrder,
+    Pour,
+    PourState,
+    Reminder,
+    ReminderKind,
+    ReminderState,
+    User,
+)
+from scheduling.queries.week import local_day
+from scheduling.roles import Role
+from scheduling.services import briefing, morning, outbox
+from scheduling.services.nudge import nudge
+from scheduling.texting import wording
+
+log = logging.getLogger(__name__)
+
+OFFICE_KINDS = frozenset({ReminderKind.ORDER, ReminderKind.CONFIRM})
+BEFORE_CUT_OFF = timedelta(hours=2)
+FOR_THE_PLANT = timedelta(minutes=30)  # what a plant gets to confirm in
+BEFORE_CALL = timedelta(minutes=30)
+TOLD_IN_THE_MORNING = timedelta(minutes=90)  # a morning text this close to the call says it already
+BEFORE_FLOATS = timedelta(minutes=15)
+AFTER_FIRST_CUT = timedelta(minutes=30)
+CURING_USEFUL = timedelta(hours=4)
+WORTH_TELLING_AGAIN = timedelta(minutes=15)  # a reminder sent is sent again when its moment moves so far
+LATE_AFTER = timedelta(minutes=5)
+
+
+class Turn(NamedTuple):
+    """When a reminder is due, and until when it is of use."""
+
+    due_at: datetime
+    useful_until: datetime
+
+
+Turns = Mapping[ReminderKind, Turn]
+
+
+# --- when each is due -------------------------------------------------------------------------
+
+
+def turns(pour: Pour, plan: Plan) -> Turns:
+    """The reminders the pour needs as it stands, with their moments; the others are not needed."""
+    needed: dict[ReminderKind, Turn] = {}
+    if pour.state != PourState.CANCELLED:
+        needed |= _order_turns(pour, plan)
+    if pour.state == PourState.BOOKED:
+        needed |= _call_turn(pour, plan)
+    if pour.state in (PourState.BOOKED, PourState.PLACED):
+        needed |= _slab_turns(briefing.kept_answer(plan))
+    return {kind: turn for kind, turn in needed.items() if turn.due_at < turn.useful_until}
+
+
+def _order_turns(pour: Pour, plan: Plan) -> Turns:
+    order = standing_order(pour)
+    if order is None or order.state == OrderState.CONFIRMED or pour.state == PourState.PLACED:
+        return {}
+    # An order made or revised after these moments is to be called at once, and confirmed soon after.
+    due_at = max(order.order_by - BEFORE_CUT_OFF, order.made_at)
+    until = order.order_by if due_at < order.order_by else plan.starts_at
+    confirm_at = max(order.order_by, order.made_at) + FOR_THE_PLANT
+    first_batch_at = briefing.kept_answer(plan).delivery.loads[0].batch_at
+    confirm = {ReminderKind.CONFIRM: Turn(confirm_at, first_batch_at)}
+    if order.state == OrderState.CALLED:
+        return confirm
+    return {ReminderKind.ORDER: Turn(due_at, until), **confirm}
+
+
+def standing_order(pour: Pour) -> PlantOrder | None:
+    return pour.orders.filter(state__in=STANDING_ORDER).select_related("plant", "mix").first()
+
+
+def _call_turn(pour: Pour, plan: Plan) -> Turns:
+    company = Company.objects.get()
+    text_at = morning.text_due_at(local_day(pour), briefing.site_zone(pour), plan.call_at, company)
+    if text_at > plan.call_at - TOLD_IN_THE_MORNING:
+        return {}
+    return {ReminderKind.ON_SITE: Turn(plan.call_at - BEFORE_CALL, plan.starts_at)}
+
+
+def _slab_turns(answer: PourPlan) -> Turns:
+    first_set, sawing = answer.first_set, answer.sawing
+    needed = {
+        ReminderKind.FINISH: Turn(first_set.float_ready.early - BEFORE_FLOATS, first_set.final.likely),
+        ReminderKind.CURE: Turn(answer.finishing.cure_at, answer.finishing.cure_at + CURING_USEFUL),
+    }
+    if sawing.starts_at is None:
+        return needed
+    begin_at = sawing.last_call_at - timedelta(hours=sawing.hours_needed)
+    last_cut_at = max(begin_at, sawing.opens_at + AFTER_FIRST_CUT)
+    return {
+        **needed,
+        ReminderKind.FIRST_CUT: Turn(sawing.opens_at, sawing.last_call_at),
+        ReminderKind.LAST_CUT: Turn(last_cut_at, sawing.last_call_at),
+    }
+
+
+# --- following the plan -----------------------------------------------------------------------
+
+
+@transaction.atomic
+def follow_plan(*, pour: Pour, plan: Plan, now: datetime) -> None:
+    """Make the pour's reminders, or move them to where its plan and its order have gone."""
+    needed = turns(pour, plan)
+    kept = {row.kind: row for row in pour.reminders.select_for_update()}
+    for kind in ReminderKind:
+        row, turn = kept.get(kind), needed.get(kind)
+        if turn is None:
+            _drop(row)
+        elif row is None:
+            _make(pour, kind, turn, now)
+        else:
+            _move(row, turn, pour.version, now)
+
+
+def _drop(row: Reminder | None) -> None:
+    if row and row.state == ReminderState.WAITING:
+        row.state = ReminderState.NOT_NEEDED
+        row.save(update_fields=["state"])
+
+
+def _make(pour: Pour, kind: ReminderKind, turn: Turn, now: datetime) -> None:
+    if turn.useful_until > now:
+        Reminder.objects.create(
+            pour=pour,
+            kind=kind,
+            due_at=turn.due_at,
+            useful_until=turn.useful_until,
+            pour_version=pour.version,
+        )
+
+
+def _move(row: Reminder, turn: Turn, version: int, now: datetime) -> None:
+    row.state = _state_after(row, turn, version, now)
+    row.due_at, row.useful_until, row.pour_version = turn.due_at, turn.useful_until, version
+    row.save(update_fields=["state", "due_at", "useful_until", "pour_version"])
+
+
+def _state_after(row: Reminder, turn: Turn, version: int, now: datetime) -> ReminderState:
+    """Whether it waits (again) at its new moment. One that was sent is not sent twice for the same moment."""
+    if row.state == ReminderState.WAITING:
+        return ReminderState.WAITING
+    if row.state == ReminderState.NOT_NEEDED:
+        return ReminderState.WAITING if turn.useful_until > now else ReminderState.NOT_NEEDED
+    moved = turn.due_at - row.due_at
+    least = WORTH_TELLING_AGAIN if version == row.pour_version else timedelta(seconds=1)
+    return ReminderState.WAITING if turn.due_at >= now and moved >= least else ReminderState(row.state)
+
+
+# --- sending ----------------------------------------------------------------------------------
+
+
+def send_due(*, now: datetime, limit: int = 200) -> int:
+    """Turn due reminders into texts, oldest first; how many texts are new."""
+    due = Reminder.objects.filter(state=ReminderState.WAITING, due_at__lte=now).order_by("due_at", "id")
+    written = 0
+    for pk in list(due.values_list("pk", flat=True)[:limit]):
+        try:
+            written += _send(pk, now)
+        except Exception:  # whatever is wrong with this one, the next must still go
+            log.exception("Reminder %s was not worked through", pk)
+    if written:
+        nudge("scheduling.tasks.send_due_messages")
+    return written
+
+
+@transaction.atomic
+def _send(pk: int, now: datetime) -> int:
+    """Claim one reminder and write its texts, unless another worker was first or it came too late."""
+    waiting = Reminder.objects.filter(pk=pk, state=ReminderState.WAITING, due_at__lte=now)
+    if waiting.update(state=ReminderState.SENT) != 1:
+        return 0
+    reminder = Reminder.objects.select_related("pour__job__site", "pour__crew__lead", "pour__plan").get(pk=pk)
+    plan = reminder.pour.plan
+    if plan is None or reminder.kind not in turns(reminder.pour, plan):
+        return _end(reminder, ReminderState.NOT_NEEDED)
+    people = _people(reminder)
+    if reminder.useful_until <= now or not people:
+        log.warning("Missed: %s, due %s%s", reminder, reminder.due_at, "" if people else ", nobody to tell")
+        return _end(reminder, ReminderState.MISSED)
+    body = _body(reminder, plan, now)
+    return sum(_queue(reminder, person, body, now) for person in people)
+
+
+def _end(reminder: Reminder, state: ReminderState) -> int:
+    Reminder.objects.filter(pk=reminder.pk).update(state=state)
+    return 0
+
+
+def _people(reminder: Reminder) -> list[User]:
+    crew = reminder.pour.crew
+    if reminder.kind not in OFFICE_KINDS and crew and crew.lead:
+        return [crew.lead]
+    return list(User.objects.filter(role=Role.OFFICE, is_active=True).exclude(phone=""))
+
+
+def _queue(reminder: Reminder, person: User, body: str, now: datetime) -> bool:
+    pour = reminder.pour
+    message = outbox.queue_message(
+        # With its moment: one that the plan has moved far enough is told again in the same version.
+        key=f"reminder:{pour.pk}:{pour.version}:{reminder.kind}:{person.pk}:{reminder.due_at:%Y%m%d%H%M}",
+        kind=MessageKind.REMINDER,
+        recipient=person,
+        body=body,
+        due_at=now,
+        useful_until=reminder.useful_until,
+        pours=[pour],
+        now=now,
+    )
+    return message is not None
+
+
+def _body(reminder: Reminder, plan: Plan, now: datetime) -> str:
+    pour, company, kind = reminder.pour, Company.objects.get(), ReminderKind(reminder.kind)
+    if kind in OFFICE_KINDS:
+        return _office_body(pour, kind, company, now)
+    text = _crew_text(kind, briefing.pour_facts(pour, company), briefing.kept_answer(plan))
+    return wording.late(text) if now - reminder.due_at > LATE_AFTER else text
+
+
+def _crew_text(kind: ReminderKind, facts: wording.PourFacts, answer: PourPlan) -> str:
+    if kind == ReminderKind.ON_SITE:
+        return wording.on_site_text(facts)
+    if kind == ReminderKind.FINISH:
+        return wording.finish_text(facts)
+    if kind == ReminderKind.CURE:
+        return wording.cure_text(facts, answer.finishing.cure_at.astimezone(facts.starts_at.tzinfo))
+    if kind == ReminderKind.FIRST_CUT:
+        return wording.first_cut_text(facts)
+    return wording.last_cut_text(facts, answer.sawing.hours_needed)
+
+
+def _office_body(pour: Pour, kind: ReminderKind, company: Company, now: datetime) -> str:
+    order = standing_order(pour)
+    if order is None:
+        raise LookupError(f"{pour} has no standing order to remind of.")
+    facts = briefing.order_facts(order, company)
+    return wording.order_text(facts, now) if kind == ReminderKind.ORDER else wording.confirm_text(facts)

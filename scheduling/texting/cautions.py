@@ -1,0 +1,72 @@
+"""What a crew is warned of, in the few words a text has room for."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import datetime
+
+from scheduling.texting.clock import clock
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Caution:
+    """A finding of the plan: its code, when it holds on the site's own clock, and its one number as told."""
+
+    code: str
+    is_stop: bool = False
+    from_at: datetime | None = None
+    until_at: datetime | None = None
+    figure: str = ""
+
+
+def _when(caution: Caution, day: datetime) -> str:
+    """`` 10am-2pm``, or `` from 1pm`` where the end is not known; empty without a beginning."""
+    if caution.from_at is None:
+        return ""
+    start = clock(caution.from_at, day)
+    if caution.until_at is None or caution.until_at <= caution.from_at:
+        return f" from {start}"
+    return f" {start}-{clock(caution.until_at, day)}"
+
+
+# Gravest first. A finding that is not here is for the office, not for the crew.
+CAUTIONS: dict[str, str] = {
+    "plant_shut": "plant is shut that day",
+    "plant_not_open": "plant opens too late for the first load",
+    "plant_closed": "plant closes before load {figure}",
+    "out_of_reach": "chute reaches {figure} only",
+    "load_too_old": "load {figure} would be too old",
+    "spotter_needed": "one spotter for backing trucks, not off the chute",
+    "power_lines": "power lines overhead",
+    "carbon_monoxide": "engines indoors: open up, run fans",
+    "thunder": "thunder{when}",
+    "rain": "rain{when}: sheets at hand",
+    "evaporation_high": "dries fast{when}: fog, cover",
+    "hot_concrete": "hot concrete {figure}",
+    "frost": "frost{when}: no pour on frozen ground, blankets",
+    "cold_weather": "cold{when}: blankets",
+    "cold_concrete": "cold concrete {figure}",
+    "finishing_while_placing": "first strip wants floats{when}, before the last load",
+    "finishing_short": "too few finishers for this slab",
+    "saw_short": "one saw will not cut it all in time",
+    "crew_thin": "crew is thin",
+    "weather_assumed": "no forecast: float and cut times are for a mild day",
+    "evaporation_unknown": "drying not known: watch the surface",
+    "silica_assessment": "dry saw: masks, stay upwind",
+}
+_ORDER = {code: place for place, code in enumerate(CAUTIONS)}
+
+
+def warnings(cautions: Iterable[Caution], day: datetime) -> list[str]:
+    """Sentences for those a crew can act on, what stops the pour first, then gravest first."""
+    known = sorted(
+        (caution for caution in cautions if caution.code in CAUTIONS),
+        key=lambda caution: (not caution.is_stop, _ORDER[caution.code]),
+    )
+    return [_warning(caution, day) for caution in known]
+
+
+def _warning(caution: Caution, day: datetime) -> str:
+    words = CAUTIONS[caution.code].format(figure=caution.figure, when=_when(caution, day))
+    if caution.is_stop:
+        return f"STOP, call the office: {words}."
+    return f"{words[0].upper()}{words[1:]}."
