@@ -23,9 +23,9 @@ def pytest_configure(config: pytest.Config) -> None:
     app.conf.update(broker_url="memory://", broker_transport=None, broker_transport_options={})
 
 
-@pytest.hookimpl(trylast=True)
+@pytest.hookimpl(tryfirst=True)
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """Mark what has to hold on PostgreSQL too, so that `-m database` picks it out."""
+    """Mark what has to hold on PostgreSQL too, before `-m database` picks it out."""
     for item in items:
         fixtures = set(getattr(item, "fixturenames", ()))
         if item.get_closest_marker("django_db") or fixtures & DATABASE_FIXTURES:
