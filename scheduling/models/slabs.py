@@ -23,14 +23,26 @@ class Outline(models.Model):
         abstract = True
 
 
+def positive(**sizes: float) -> models.Q:
+    """Sizes given and more than zero. A missing size compares as unknown, which a check would let pass."""
+    return models.Q(**{f"{name}__isnull": False for name in sizes}) & models.Q(
+        **{f"{name}__gt": least for name, least in sizes.items()}
+    )
+
+
 def outline_is_whole(name: str) -> models.CheckConstraint:
-    """A constraint: each shape has the positive sizes it needs."""
-    rectangle = models.Q(shape=Shape.RECTANGLE.value, length_m__gt=0, width_m__gt=0)
-    trapezoid = models.Q(shape=Shape.TRAPEZOID.value, length_m__gt=0, side_b_m__gte=0, width_m__gt=0)
-    polygon = models.Q(shape=Shape.POLYGON.value, corners_m__isnull=False)
-    circle = models.Q(shape=Shape.CIRCLE.value, diameter_m__gt=0)
-    area = models.Q(shape=Shape.AREA.value, area_m2__gt=0)
-    return models.CheckConstraint(condition=rectangle | trapezoid | polygon | circle | area, name=name)
+    """A constraint: each shape has the sizes it needs."""
+    needed = {
+        Shape.RECTANGLE: positive(length_m=0, width_m=0),
+        Shape.TRAPEZOID: positive(length_m=0, width_m=0) & models.Q(side_b_m__isnull=False, side_b_m__gte=0),
+        Shape.POLYGON: models.Q(corners_m__isnull=False),
+        Shape.CIRCLE: positive(diameter_m=0),
+        Shape.AREA: positive(area_m2=0),
+    }
+    whole = models.Q()
+    for shape, sizes in needed.items():
+        whole |= models.Q(shape=shape.value) & sizes
+    return models.CheckConstraint(condition=whole, name=name)
 
 
 class SlabSection(Outline):
@@ -55,7 +67,7 @@ class SlabSection(Outline):
             outline_is_whole("section_outline_whole"),
             models.CheckConstraint(
                 condition=models.Q(depth_kind=DepthKind.SPOTS.value, spot_depths_m__isnull=False)
-                | (~models.Q(depth_kind=DepthKind.SPOTS.value) & models.Q(depth_m__gt=0)),
+                | (~models.Q(depth_kind=DepthKind.SPOTS.value) & positive(depth_m=0)),
                 name="section_depth_whole",
             ),
             models.CheckConstraint(condition=models.Q(fall_m__gte=0), name="section_fall_not_negative"),
