@@ -170,10 +170,11 @@ def _thunder_chance(kinds: object) -> float | None:
     chance = 0.0
     for kind in kinds:
         if isinstance(kind, Mapping) and kind.get("weather") == "thunderstorms":
-            if kind.get("coverage") not in _COVERAGE_CHANCES:
-                logger.warning("Left out thunder of unknown coverage %r.", kind.get("coverage"))
+            coverage = str(kind.get("coverage"))
+            if coverage not in _COVERAGE_CHANCES:
+                logger.warning("Left out thunder of unknown coverage %r.", coverage)
                 return None
-            chance = max(chance, _COVERAGE_CHANCES[kind["coverage"]])
+            chance = max(chance, _COVERAGE_CHANCES[coverage])
     return chance
 
 

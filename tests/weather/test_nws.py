@@ -6,8 +6,6 @@ from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import pytest
-from hypothesis import given
-from hypothesis import strategies as st
 
 from scheduling.weather.document import WeatherUnreadable
 from scheduling.weather.nws import interval_of, parse_grid, parse_hourly
@@ -202,36 +200,3 @@ def test_what_is_no_interval_is_refused(text):
 def test_a_grid_without_layers_is_refused():
     with pytest.raises(WeatherUnreadable):
         parse_grid(grid_with(gridId="XXX"))
-
-
-JSON_LEAVES = st.none() | st.booleans() | st.integers() | st.floats() | st.text(max_size=8)
-JSON_VALUES = st.recursive(
-    JSON_LEAVES,
-    lambda inner: st.lists(inner, max_size=3) | st.dictionaries(st.text(max_size=5), inner, max_size=3),
-)
-
-
-def paths(node, path=()) -> list[tuple]:
-    children = node.items() if isinstance(node, dict) else enumerate(node) if isinstance(node, list) else ()
-    return [path] * bool(path) + [deeper for key, child in children for deeper in paths(child, (*path, key))]
-
-
-def replaced(document, path, value):
-    document = copy.deepcopy(document)
-    node = document
-    for key in path[:-1]:
-        node = node[key]
-    node[path[-1]] = value
-    return document
-
-
-@pytest.mark.parametrize(("parse", "document"), [(parse_hourly, HOURLY), (parse_grid, GRID)])
-@given(data=st.data())
-def test_whatever_stands_in_one_place_costs_that_value_or_is_refused(parse, document, data):
-    path = data.draw(st.sampled_from(paths(document)))
-    spoiled = replaced(document, path, data.draw(JSON_VALUES))
-    try:
-        hours = parse(spoiled)
-    except WeatherUnreadable:
-        return
-    assert len(hours) > 0
