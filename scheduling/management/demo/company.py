@@ -1,0 +1,269 @@
+"""Ninebark Flatwork: everyone and everything in it is invented."""
+
+from dataclasses import dataclass, field
+from datetime import date, datetime, time, timedelta
+from functools import partial
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from django.conf import settings
+from django.db import transaction
+
+from scheduling.bridge import to_json
+from scheduling.errors import Refusal
+from scheduling.models import (
+    Company,
+    Crew,
+    EquipmentUnit,
+    Job,
+    Mix,
+    Plant,
+    PlantHours,
+    Pour,
+    Site,
+    SiteForecast,
+    User,
+    Worker,
+)
+from scheduling.quantities import Dimension, parse
+from scheduling.roles import Role
+from scheduling.services.booking import book_pour
+from scheduling.weather.sample import sample_hours
+
+NAME = "Ninebark Flatwork"
+ZONE = ZoneInfo("America/Chicago")
+PASSWORD = "ninebark-demo"  # for a demo that listens on this machine only
+
+PEOPLE = (
+    ("office", "Maren", "Tollgard", Role.OFFICE, "+19135550110"),
+    ("dispatch", "Osei", "Lindqvist", Role.DISPATCHER, "+19135550111"),
+    ("ash", "Petra", "Voss", Role.CREW_LEAD, "+19135550121"),
+    ("birch", "Tomas", "Adeyemi", Role.CREW_LEAD, "+19135550122"),
+    ("cedar", "Lucia", "Farrow", Role.CREW_LEAD, "+19135550123"),
+)
+
+CREWS = (
+    ("Ash", "ash", ("Petra Voss", "Emil Sandoe", "Ray Okafor", "Nils Brandt", "Joao Prewitt")),
+    (
+        "Birch",
+        "birch",
+        ("Tomas Adeyemi", "Hank Solberg", "Dario Munk", "Wes Tilden", "Ike Varga", "Abel Roon"),
+    ),
+    ("Cedar", "cedar", ("Lucia Farrow", "Sam Quist", "Bo Hartline", "Mateo Rusk")),
+)
+
+EQUIPMENT = (
+    ("Saw 1", "saw", "Ash"),
+    ("Saw 2", "early_entry_saw", "Birch"),
+    ("Trowel 1", "walk_behind_trowel", "Ash"),
+    ("Trowel 2", "walk_behind_trowel", "Birch"),
+    ("Trowel 3", "walk_behind_trowel", "Cedar"),
+    ("Board 14 ft", "straightedge", "Ash"),
+    ("Extension 10 ft", "extension_chute", None),
+)
+
+PLANTS: tuple[dict[str, Any], ...] = (
+    {"name": "Quarry Road plant", "phone": "+19135550150", "usual_haul_min": 25.0, "rate_m3_h": 60.0},
+    {"name": "Riverbend plant", "phone": "+19135550151", "usual_haul_min": 35.0, "rate_m3_h": 45.0},
+)
+
+MIXES: tuple[tuple[str, str, str, str, list[str]], ...] = (
+    ("Quarry Road plant", "4000-75-WR", "4000 psi", "3/4 in", ["water_reducer"]),
+    ("Quarry Road plant", "4500-75-AE", "4500 psi", "3/4 in", ["air_entrainer", "water_reducer"]),
+    ("Riverbend plant", "R40", "4000 psi", "3/4 in", ["water_reducer"]),
+    ("Riverbend plant", "R40-SLOW", "4000 psi", "3/4 in", ["water_reducer", "retarder"]),
+)
+
+# Days of the week's weather, Monday first.
+WEATHER = ("mild", "mild", "mild", "hot_windy", "rainy", "mild", "mild")
+
+SITES: tuple[dict[str, Any], ...] = (
+    {
+        "name": "Alder Mill shop",
+        "address": "14 Alder Mill Rd, Fenwick",
+        "directions": "Gate on the east side.",
+    },
+    {"name": "Coulter barn", "address": "880 Coulter Ln, Fenwick", "trucks_must_back": True},
+    {"name": "Harrow Street garage", "address": "217 Harrow St, Pell City", "one_truck_at_a_time": True},
+    {"name": "Linden Court patios", "address": "5 Linden Ct, Pell City"},
+    {"name": "Old Depot dock", "address": "1 Depot Sq, Marlow", "power_lines": True},
+    {"name": "Sedge Park paths", "address": "400 Sedge Park Dr, Marlow"},
+)
+
+
+def rectangle(length: str, width: str, depth: str, **more: Any) -> dict[str, Any]:
+    """A rectangular section as people say its sizes."""
+    return {
+        "shape": "rectangle",
+        "length_m": parse(length, Dimension.LENGTH),
+        "width_m": parse(width, Dimension.LENGTH),
+        "depth_m": parse(depth, Dimension.DEPTH),
+        **more,
+    }
+
+
+@dataclass(frozen=True)
+class Booking:
+    """What the office says of one pour: where (an index into SITES), when (Monday is 0), who and what."""
+
+    site: int
+    day: int
+    start: str
+    crew: str
+    mix: str
+    title: str
+    sections: list[dict[str, Any]]
+    more: dict[str, Any] = field(default_factory=dict)
+
+
+def week_of_bookings() -> tuple[Booking, ...]:
+    """A dozen pours.
+
+    On Wednesday crew Ash is booked twice, and the finishing of one slab meets the placing of the
+    other. Thursday's slab falls 2 in to the doors over a base that falls with it, on the hot windy day.
+    """
+    inches = partial(parse, dimension=Dimension.DEPTH)
+    fall = {"depth_kind": "falling_base", "fall_m": inches("2 in")}
+    edge = {"width_m": inches("12 in"), "depth_m": inches("12 in")}
+    plaza = {"shape": "circle", "diameter_m": parse("22 ft", Dimension.LENGTH), "depth_m": inches("6 in")}
+    patio = rectangle("16 ft", "14 ft", "4 in")
+    six = {"people": 6}
+    four_broom = {"people": 4, "finish": "broom", "power_trowels": 0}
+    floor, doors = rectangle("60 ft", "30 ft", "5 in"), rectangle("52 ft", "38 ft", "5 in", **fall)
+    garage = rectangle("36 ft", "28 ft", "4 in", edges=[edge])
+    workshop, stalls = rectangle("30 ft", "24 ft", "4 in"), rectangle("48 ft", "36 ft", "4 in")
+    path, drive = rectangle("120 ft", "6 ft", "4 in"), rectangle("40 ft", "18 ft", "5 in")
+    apron, ramp = rectangle("50 ft", "24 ft", "6 in"), rectangle("30 ft", "20 ft", "6 in")
+    alley = rectangle("80 ft", "20 ft", "5 in")
+    return (
+        Booking(0, 0, "7:00", "Ash", "4000-75-WR", "floor, first half", [floor]),
+        Booking(3, 0, "8:00", "Cedar", "R40", "four patios", [patio] * 4, four_broom),
+        Booking(1, 1, "7:30", "Birch", "R40", "stalls", [stalls], six),
+        Booking(5, 1, "7:00", "Cedar", "4500-75-AE", "path to the pond", [path], four_broom),
+        Booking(2, 2, "7:00", "Ash", "4000-75-WR", "garage", [garage]),
+        Booking(3, 2, "11:30", "Ash", "4000-75-WR", "workshop", [workshop]),
+        Booking(4, 2, "7:00", "Birch", "R40", "dock apron", [apron], {**six, "reach_m": 3.0}),
+        Booking(0, 3, "7:00", "Ash", "4000-75-WR", "floor, to the doors", [doors]),
+        Booking(1, 3, "7:00", "Birch", "R40-SLOW", "feed alley", [alley], {**six, "saw": "early_entry"}),
+        Booking(4, 4, "8:00", "Birch", "R40", "ramp", [ramp], {**six, "finish": "broom"}),
+        Booking(5, 4, "7:30", "Cedar", "4500-75-AE", "round plaza", [plaza], four_broom),
+        Booking(2, 5, "8:00", "Cedar", "4000-75-WR", "drive", [drive], four_broom),
+    )
+
+
+def next_monday(today: date) -> date:
+    """The Monday after today: the demo's week lies ahead, so that it can be planned."""
+    return today + timedelta(days=7 - today.weekday())
+
+
+@transaction.atomic
+def make_company(now: datetime) -> date:
+    """Make the company, its week and its plans where they are not there yet; answer the week's Monday.
+
+    Raises
+    ------
+    Refusal
+        If the database holds another company: a demo does not mix with real work.
+    """
+    if Company.objects.exclude(name=NAME).exists() or settings.DATABASES["default"].get("HOST"):
+        raise Refusal(
+            "This database is not the demo's: run the demo without DATABASE_URL, on its own folder."
+        )
+    monday = next_monday(now.astimezone(ZONE).date())
+    Company.objects.get_or_create(pk=1, defaults={"name": NAME, "time_zone": ZONE.key})
+    people = {row[0]: _person(*row) for row in PEOPLE}
+    _crews(people)
+    _plants()
+    sites = [Site.objects.get_or_create(name=site["name"], defaults=site)[0] for site in SITES]
+    for site in sites:
+        _forecast(site, monday, now)
+    if not Pour.objects.filter(starts_at__gte=_at(monday, "0:00")).exists():
+        _book_week(sites, monday, people["office"], now)
+    return monday
+
+
+def shown_pour(monday: date) -> Pour:
+    """The pour the demo prints whole: Thursday's floor that falls to the doors."""
+    return Pour.objects.get(starts_at=_at(monday + timedelta(days=3), "7:00"), title="floor, to the doors")
+
+
+def _person(username: str, first: str, last: str, role: Role, phone: str) -> User:
+    facts = {"first_name": first, "last_name": last, "role": role.value, "phone": phone}
+    person, made = User.objects.get_or_create(username=username, defaults=facts)
+    if made:
+        person.set_password(PASSWORD)
+        person.is_staff = role is Role.OFFICE
+        person.is_superuser = role is Role.OFFICE
+        person.save()
+    return person
+
+
+def _crews(people: dict[str, User]) -> None:
+    for name, lead, workers in CREWS:
+        crew, _ = Crew.objects.get_or_create(name=name, defaults={"lead": people[lead]})
+        for at, worker in enumerate(workers):
+            skills = {"crew": crew, "finishes": at < 2, "saws": at < 2}
+            if at == 0:
+                skills["user"] = people[lead]
+            Worker.objects.get_or_create(name=worker, defaults=skills)
+    for name, kind, crew_name in EQUIPMENT:
+        owner = Crew.objects.get(name=crew_name) if crew_name else None
+        EquipmentUnit.objects.get_or_create(name=name, defaults={"kind": kind, "crew": owner})
+
+
+def _plants() -> None:
+    for facts in PLANTS:
+        plant, _ = Plant.objects.get_or_create(name=facts["name"], defaults=facts)
+        for weekday in range(6):
+            hours = {"opens_at": time(5, 30), "closes_at": time(16, 0) if weekday < 5 else time(12, 0)}
+            PlantHours.objects.get_or_create(plant=plant, weekday=weekday, defaults=hours)
+    for plant_name, code, strength, stone, admixtures in MIXES:
+        Mix.objects.get_or_create(
+            plant=Plant.objects.get(name=plant_name),
+            code=code,
+            defaults={
+                "strength_mpa": parse(strength, Dimension.STRENGTH),
+                "aggregate_mm": parse(stone, Dimension.AGGREGATE),
+                "admixtures": admixtures,
+            },
+        )
+
+
+def _forecast(site: Site, monday: date, now: datetime) -> None:
+    start = _at(monday, "0:00")
+    if SiteForecast.objects.filter(site=site, provider="sample", starts_at=start).exists():
+        return
+    days = (sample_hours(kind, _at(monday + timedelta(days=n), "0:00"), 24) for n, kind in enumerate(WEATHER))
+    hours = [hour for day in days for hour in day]
+    SiteForecast.objects.create(
+        site=site,
+        provider="sample",
+        fetched_at=now,
+        starts_at=start,
+        ends_at=hours[-1].at + timedelta(hours=1),
+        hours=to_json(hours),
+    )
+
+
+def _book_week(sites: list[Site], monday: date, by: User, now: datetime) -> None:
+    for said in week_of_bookings():
+        site = sites[said.site]
+        job, _ = Job.objects.get_or_create(name=site.name, site=site)
+        mix = Mix.objects.get(code=said.mix)
+        book_pour(
+            job=job,
+            title=said.title,
+            sections=said.sections,
+            starts_at=_at(monday + timedelta(days=said.day), said.start),
+            crew=Crew.objects.get(name=said.crew),
+            plant=mix.plant,
+            mix=mix,
+            by=by,
+            now=now,
+            accept_clashes=True,
+            **said.more,
+        )
+
+
+def _at(day: date, clock: str) -> datetime:
+    return datetime.combine(day, time.fromisoformat(clock.zfill(5)), ZONE)
