@@ -11,7 +11,9 @@ from scheduling.engine.dayplan import PourPlan
 from scheduling.models import (
     STANDING_ORDER,
     Company,
+    Message,
     MessageKind,
+    MessageState,
     OrderState,
     Plan,
     PlantOrder,
@@ -159,8 +161,17 @@ def _state_after(row: Reminder, turn: Turn, version: int, now: datetime) -> Remi
     if row.state == ReminderState.NOT_NEEDED:
         return ReminderState.WAITING if turn.useful_until > now else ReminderState.NOT_NEEDED
     moved = turn.due_at - row.due_at
-    least = WORTH_TELLING_AGAIN if version == row.pour_version else timedelta(seconds=1)
-    return ReminderState.WAITING if turn.due_at >= now and moved >= least else ReminderState(row.state)
+    same_version = version == row.pour_version
+    least = WORTH_TELLING_AGAIN if same_version else timedelta(seconds=1)
+    moved_ahead = turn.due_at >= now and moved >= least
+    again = moved_ahead or (not same_version and turn.useful_until > now and _is_on_its_way(row))
+    return ReminderState.WAITING if again else ReminderState(row.state)
+
+
+def _is_on_its_way(row: Reminder) -> bool:
+    """Whether a text of it has not left yet: it speaks of the earlier version and will be dropped."""
+    texts = Message.objects.filter(key__startswith=_key(row.pour_id, row.pour_version, row.kind))
+    return texts.filter(state__in=(MessageState.QUEUED, MessageState.SENDING)).exists()
 
 
 # --- sending ----------------------------------------------------------------------------------
@@ -214,7 +225,7 @@ def _queue(reminder: Reminder, person: User, body: str, now: datetime) -> bool:
     pour = reminder.pour
     message = outbox.queue_message(
         # With its moment: one that the plan has moved far enough is told again in the same version.
-        key=f"reminder:{pour.pk}:{pour.version}:{reminder.kind}:{person.pk}:{reminder.due_at:%Y%m%d%H%M}",
+        key=f"{_key(pour.pk, pour.version, reminder.kind)}{person.pk}:{reminder.due_at:%Y%m%d%H%M}",
         kind=MessageKind.REMINDER,
         recipient=person,
         body=body,
@@ -224,6 +235,10 @@ def _queue(reminder: Reminder, person: User, body: str, now: datetime) -> bool:
         now=now,
     )
     return message is not None
+
+
+def _key(pour: int, version: int, kind: str) -> str:
+    return f"reminder:{pour}:{version}:{kind}:"
 
 
 def _body(reminder: Reminder, plan: Plan, now: datetime) -> str:
