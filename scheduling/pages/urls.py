@@ -1,5 +1,22 @@
 """Where people's requests go."""
 
-from django.urls import URLPattern, URLResolver
+from django.urls import URLPattern, URLResolver, path
 
-urlpatterns: list[URLPattern | URLResolver] = []
+from scheduling.pages import booking, messages, pours, signin, week
+
+urlpatterns: list[URLPattern | URLResolver] = [
+    path("", week.week, name="week"),
+    path("week/", week.week, name="week-of"),
+    path("sign-in/", signin.SignIn.as_view(), name="sign-in"),
+    path("sign-out/", signin.SignOut.as_view(), name="sign-out"),
+    path("messages/", messages.messages, name="messages"),
+    path("pours/book/", booking.book, name="book"),
+    path("pours/<int:pk>/", pours.pour, name="pour"),
+    path("pours/<int:pk>/move/", pours.move, name="pour-move"),
+    path("pours/<int:pk>/hold/", pours.hold, name="pour-hold"),
+    path("pours/<int:pk>/release/", pours.release, name="pour-release"),
+    path("pours/<int:pk>/cancel/", pours.cancel, name="pour-cancel"),
+    path("pours/<int:pk>/plan/", pours.plan_again, name="pour-plan"),
+    path("pours/<int:pk>/order/called/", pours.order_called, name="order-called"),
+    path("pours/<int:pk>/order/confirmed/", pours.order_confirmed, name="order-confirmed"),
+]

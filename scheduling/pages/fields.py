@@ -1,0 +1,114 @@
+"""Form fields that take what people type: 52', 4 1/2 in, 65 F."""
+
+import re
+from collections.abc import Callable
+from typing import Any
+
+from django import forms
+from django.core.exceptions import ValidationError
+
+from scheduling.models import Units
+from scheduling.quantities import Dimension, QuantityError, parse
+
+# What a number without a unit is in, as said beside the box.
+BARE_UNITS: dict[Dimension, tuple[str, str]] = {
+    Dimension.LENGTH: ("ft", "m"),
+    Dimension.DEPTH: ("in", "mm"),
+    Dimension.AREA: ("ft2", "m2"),
+    Dimension.VOLUME: ("yd3", "m3"),
+    Dimension.TEMPERATURE: ("F", "C"),
+    Dimension.PERCENT: ("%", "%"),
+}
+_READINGS = re.compile(r"[;\n]")
+_BETWEEN = re.compile(r"\s+(?:x|by)\s+|\s*;\s*|\s*,\s+|,", re.IGNORECASE)
+
+
+def bare_unit(dimension: Dimension, units: str) -> str:
+    """The unit this company's people leave out."""
+    us, metric = BARE_UNITS[dimension]
+    return metric if units == Units.METRIC else us
+
+
+def read(text: str, dimension: Dimension, units: str) -> float:
+    """A quantity in its storage unit; raises a `ValidationError` that says what can be typed."""
+    try:
+        return parse(text, dimension, bare_unit(dimension, units))
+    except QuantityError as wrong:
+        raise ValidationError(str(wrong), code=wrong.code) from wrong
+
+
+class QuantityField(forms.CharField):
+    """A quantity with its unit, or a bare number in the unit the company leaves out."""
+
+    def __init__(self, dimension: Dimension, *, may_be_nothing: bool = False, **kwargs: Any) -> None:
+        kwargs.setdefault("max_length", 60)
+        kwargs.setdefault("widget", forms.TextInput(attrs={"autocomplete": "off"}))
+        super().__init__(**kwargs)
+        self.dimension, self.may_be_nothing = dimension, may_be_nothing
+        self.units: str = Units.US
+
+    def clean(self, value: Any) -> Any:
+        text = super().clean(value)
+        if not text:
+            return None
+        quantity = read(text, self.dimension, self.units)
+        if quantity == 0 and not self.may_be_nothing and self.dimension is not Dimension.TEMPERATURE:
+            raise ValidationError("This must be more than nothing.", code="not_positive")
+        return quantity
+
+
+class ReadingsField(forms.CharField):
+    """Several depths, one a line or set apart by commas."""
+
+    widget = forms.Textarea(attrs={"rows": 3})
+    units: str = Units.US
+
+    def clean(self, value: Any) -> Any:
+        text = super().clean(value)
+        parts = _READINGS.split(text) if _READINGS.search(text) else text.split(",")
+        return [read(part, Dimension.DEPTH, self.units) for part in parts if part.strip()] or None
+
+
+class CornersField(forms.CharField):
+    """Corners in order round the edge, one a line: how far along, how far across."""
+
+    widget = forms.Textarea(attrs={"rows": 4})
+    units: str = Units.US
+
+    def clean(self, value: Any) -> Any:
+        lines = [line.strip() for line in super().clean(value).splitlines() if line.strip()]
+        return [self._corner(line) for line in lines] or None
+
+    def _corner(self, line: str) -> list[float]:
+        parts = _BETWEEN.split(line)
+        if len(parts) != 2:
+            raise ValidationError(
+                f"“{line}” is not a corner: give how far along and how far across, as 24', 16'."
+            )
+        return [read(part, Dimension.LENGTH, self.units) for part in parts]
+
+
+class CountField(forms.IntegerField):
+    """A small whole number."""
+
+    def __init__(self, *, least: int = 1, most: int, **kwargs: Any) -> None:
+        super().__init__(min_value=least, max_value=most, **kwargs)
+
+
+class PickField(forms.TypedChoiceField):
+    """A row picked from those there are; `offer` is called with the rows once a form is made."""
+
+    def __init__(self, *, missing: str = "", **kwargs: Any) -> None:
+        super().__init__(choices=(), empty_value=None, **kwargs)
+        self.error_messages["required"] = missing or "Choose one."
+        self.error_messages["invalid_choice"] = "That is not one of those there are any more. Choose another."
+
+    def offer(self, choices: Any, pick: Callable[[str], object]) -> None:
+        self.choices, self.coerce = choices, pick
+
+
+def set_units(form: forms.BaseForm, units: str) -> None:
+    """Tell every field that reads quantities which units go without saying."""
+    for field in form.fields.values():
+        if isinstance(field, QuantityField | ReadingsField | CornersField):
+            field.units = units

@@ -1,0 +1,395 @@
+"""A plan as a person reads it: the engine's answer, kept as JSON, put into plain words."""
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from itertools import groupby
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from scheduling.models import Pour
+from scheduling.pages.clashes import site_zone
+from scheduling.pages.clock import lasting, long_day, same_clock
+from scheduling.pages.drawings import Chart, LayoutDrawing, day_chart, layout_drawing
+from scheduling.pages.strips import DayClock, Stretch, Strip, day_clock, next_day_words, strip
+from scheduling.pages.wording import Words, about
+from scheduling.quantities import Dimension
+
+Json = Mapping[str, Any]
+
+# Said of every pour there is: true, and no news on a week of them.
+SAID_OF_EVERY_POUR = frozenset({"wet_concrete_burns", "silica_wet_saw", "silica_assessment"})
+
+STAGES = {
+    "unload": "tend the chute",
+    "rake": "rake to grade",
+    "strike_off": "strike off",
+    "bull_float": "bull float",
+}
+HELD_TO = {
+    "crew": "as fast as this crew places",
+    "plant": "as fast as the plant batches",
+    "fleet": "as fast as the trucks there are come round",
+    "site": "one truck at a time on this site",
+}
+PASSES = {"power_float": "power float", "trowel": "trowel", "broom": "broom"}
+
+
+@dataclass(frozen=True)
+class KeyTime:
+    label: str
+    value: str
+    note: str = ""
+
+
+@dataclass(frozen=True)
+class FindingWords:
+    severity: str
+    words: str
+    source: str
+
+
+@dataclass(frozen=True)
+class SectionRow:
+    label: str
+    area: str
+    depth: str
+    slab: str
+    edges: str
+    openings: str
+    net: str
+
+
+@dataclass(frozen=True)
+class QuantityWords:
+    sections: tuple[SectionRow, ...]
+    net: str
+    allowance: str
+    allowance_share: str
+    order: str
+    loads: str
+    has_edges: bool
+    has_openings: bool
+
+
+@dataclass(frozen=True)
+class TeamRow:
+    does: str
+    people: int
+    rate: str
+    holds_the_rest: bool
+
+
+@dataclass(frozen=True)
+class TruckRow:
+    number: int
+    amount: str
+    batched: str
+    leaves: str
+    arrives: str
+    starts: str
+    empty: str
+    age: str
+    waits: str
+
+
+@dataclass(frozen=True)
+class HourRow:
+    at: str
+    air: str
+    humidity: str
+    wind: str
+    concrete: str
+    drying: str
+
+
+@dataclass(frozen=True)
+class PassRow:
+    does: str
+    when: str
+    people: int
+
+
+@dataclass(frozen=True)
+class PlanSheet:
+    """Everything the plan part of a page shows."""
+
+    say_to_plant: str
+    key_times: tuple[KeyTime, ...]
+    clock: DayClock
+    strip: Strip
+    later: str
+    quantity: QuantityWords
+    teams: tuple[TeamRow, ...]
+    rate: str
+    spacing: str
+    trucks: tuple[TruckRow, ...]
+    hours: tuple[HourRow, ...]
+    chart: Chart | None
+    concrete: str
+    weather_known: bool
+    passes: tuple[PassRow, ...]
+    joints: str
+    layouts: tuple[LayoutDrawing, ...]
+    findings: tuple[FindingWords, ...]
+
+
+def moment(said: str) -> datetime:
+    return datetime.fromisoformat(said)
+
+
+def plan_sheet(
+    pour: Pour, result: Json, sections: Sequence[Json], order_by: datetime, words: Words
+) -> PlanSheet:
+    """Put a plan into words; `sections` are the slab's columns in the plan's order."""
+    zone = site_zone(pour)
+    stretches = plan_stretches(pour, result)
+    day = pour.starts_at.astimezone(zone).date()
+    clock = day_clock([(stretches[0].starts_at, max(s.ends_at for s in stretches), zone)])
+    hours = tuple(_hour_rows(result["weather"], zone, words))
+    return PlanSheet(
+        say_to_plant=say_to_plant(pour, result, words),
+        key_times=tuple(_key_times(pour, result, order_by, words)),
+        clock=clock,
+        strip=strip(stretches, (), clock, day, zone, words.units),
+        later=next_day_words(stretches, day, zone, words.units),
+        quantity=_quantity(result["quantity"], words),
+        teams=tuple(_teams(result["line"], words)),
+        rate=words.amount(result["line"]["rate_m3_h"], Dimension.VOLUME_RATE),
+        spacing=_spacing(result["spacing"], len(result["delivery"]["loads"])),
+        trucks=tuple(_trucks(result["delivery"]["loads"], zone, words)),
+        hours=hours,
+        chart=_chart(result, [row.at for row in hours], words),
+        concrete=_concrete(result, words),
+        weather_known=result["weather_known"],
+        passes=tuple(_passes(result["finishing"]["passes"], zone, words)),
+        joints=_joints(result["sawing"], words),
+        layouts=tuple(_layouts(result["sawing"], sections, words)),
+        findings=tuple(finding_words(finding, zone, words) for finding in result["findings"]),
+    )
+
+
+def plan_stretches(pour: Pour, result: Json) -> list[Stretch]:
+    """What the plan keeps people busy with, being on site before the first truck told apart."""
+    call_at, starts_at, placed_at = (moment(result[name]) for name in ("call_at", "starts_at", "placed_at"))
+    return [
+        *([Stretch("on_site", call_at, starts_at, pour.people)] if call_at < starts_at else []),
+        Stretch("place", starts_at, placed_at, pour.people),
+        *(
+            Stretch(phase["kind"], moment(phase["starts_at"]), moment(phase["ends_at"]), phase["people"])
+            for phase in result["phases"]
+            if phase["kind"] != "place"
+        ),
+    ]
+
+
+# --- in one sentence, and when ----------------------------------------------------------------
+
+
+def say_to_plant(pour: Pour, result: Json, words: Words) -> str:
+    """What to read to the plant over the phone, on the plant's own clock."""
+    zone, plant_zone = site_zone(pour), ZoneInfo(pour.plant.time_zone)
+    first_at = moment(result["starts_at"])
+    at = words.clock(first_at, plant_zone)
+    if not same_clock(zone, plant_zone, first_at):
+        at += f" your time ({first_at.astimezone(plant_zone):%Z}; {words.clock(first_at, zone)} here)"
+    day = long_day(first_at.astimezone(plant_zone).date(), words.units)
+    order, loads = words.ordered(result["quantity"]["order_m3"]), result["quantity"]["loads_m3"]
+    said = [
+        f"{day}: {order} of {pour.mix.code} to {pour.job.site.address}.",
+        f"First truck on site at {at}" + _then(len(loads), result["spacing"]["interval_min"]) + ".",
+        f"{loads_words(loads, words)}.",
+    ]
+    if any(finding["code"] == "hold_last_load" for finding in result["findings"]):
+        said.append("Hold the last load until we call with what is left.")
+    return " ".join(said)
+
+
+def _then(loads: int, interval_min: float) -> str:
+    if loads < 2:
+        return ""
+    every = "then the other" if loads == 2 else "then one every"
+    return f", {every} {interval_min:g} minutes{' later' if loads == 2 else ''}"
+
+
+def loads_words(loads_m3: Sequence[float], words: Words) -> str:
+    """3 loads of 10 yd³ and one of 2¼ yd³."""
+    runs = [(len(list(run)), said) for said, run in groupby(words.ordered(load) for load in loads_m3)]
+    many = [f"{count if count > 1 else 'one'} of {said}" for count, said in runs]
+    count, said = runs[0]
+    many[0] = f"{count} load{'s' if count > 1 else ''} of {said}"
+    return " and ".join(many) if len(many) < 3 else f"{', '.join(many[:-1])} and {many[-1]}"
+
+
+def _key_times(pour: Pour, result: Json, order_by: datetime, words: Words) -> Iterator[KeyTime]:
+    zone, plant_zone = site_zone(pour), ZoneInfo(pour.plant.time_zone)
+    starts_at, first, last = moment(result["starts_at"]), result["first_set"], result["last_set"]
+    differs = not same_clock(zone, plant_zone, order_by)
+    plant_clock = f"on the plant’s clock ({order_by.astimezone(plant_zone):%Z})" if differs else ""
+    yield KeyTime("Order by", words.day_and_time(order_by, plant_zone), plant_clock)
+    yield KeyTime("Crew on site", words.clock(moment(result["call_at"]), zone), f"{pour.people} people")
+    yield KeyTime("First truck", words.clock(starts_at, zone), f"{starts_at.astimezone(zone):%Z}")
+    placed_at = moment(result["placed_at"])
+    yield KeyTime(
+        "Last truck empty", words.clock(placed_at, zone), f"{lasting(placed_at - starts_at)} of placing"
+    )
+    ready = first["float_ready"]
+    yield KeyTime(
+        "Takes a trowel",
+        words.about_from_to(moment(ready["early"]), moment(ready["late"]), zone),
+        f"first concrete; the last by {words.clock(about(moment(last['float_ready']['late'])), zone)}",
+    )
+    saw = result["sawing"]
+    if saw["starts_at"]:
+        opens, closes = moment(saw["opens_at"]), moment(saw["last_call_at"])
+        first_cut = words.clock(about(opens), zone)
+        if opens.astimezone(zone).date() > starts_at.astimezone(zone).date():
+            first_cut += f" {opens.astimezone(zone):%a}"
+        by = words.clock(about(closes), zone)
+        yield KeyTime("Try the first cut", first_cut, f"all cut by {by} {closes.astimezone(zone):%a}")
+
+
+# --- its parts --------------------------------------------------------------------------------
+
+
+def _quantity(quantity: Json, words: Words) -> QuantityWords:
+    sections = quantity["sections"]
+    many = len(sections) > 1
+    return QuantityWords(
+        sections=tuple(
+            _section_row(section, section["label"] or (f"Section {n}" if many else "Slab"), words)
+            for n, section in enumerate(sections, start=1)
+        ),
+        net=words.volume(quantity["net_m3"]),
+        allowance=words.volume(quantity["allowance_m3"]),
+        allowance_share=f"{100 * quantity['allowance_m3'] / quantity['net_m3']:.1f}%",
+        order=words.ordered(quantity["order_m3"]),
+        loads=loads_words(quantity["loads_m3"], words),
+        has_edges=any(section["edges_m3"] for section in sections),
+        has_openings=any(section["openings_m3"] for section in sections),
+    )
+
+
+def _section_row(section: Json, label: str, words: Words) -> SectionRow:
+    return SectionRow(
+        label=label,
+        area=words.area(section["area_m2"]),
+        depth=words.depth(section["depth_m"]),
+        slab=words.volume(section["slab_m3"]),
+        edges=words.volume(section["edges_m3"]),
+        openings=words.volume(section["openings_m3"]),
+        net=words.volume(section["net_m3"]),
+    )
+
+
+def _teams(line: Json, words: Words) -> Iterator[TeamRow]:
+    for team in line["teams"]:
+        yield TeamRow(
+            does=" and ".join(STAGES.get(stage, stage) for stage in team["stages"]),
+            people=team["people"],
+            rate=words.amount(team["rate_m3_h"], Dimension.VOLUME_RATE),
+            holds_the_rest=line["limited_by"] in team["stages"],
+        )
+
+
+def _spacing(spacing: Json, loads: int) -> str:
+    if loads < 2:
+        return "One truck brings it all."
+    needed = spacing["trucks_needed"]
+    return (
+        f"A truck every {spacing['interval_min']:g} minutes, {HELD_TO[spacing['limited_by']]}; "
+        f"{needed} truck{'s' if needed > 1 else ''} keep{'' if needed > 1 else 's'} that up."
+    )
+
+
+def _trucks(loads: Sequence[Json], zone: ZoneInfo, words: Words) -> Iterator[TruckRow]:
+    for load in loads:
+        batched, leaves, arrives, starts, ends = (
+            words.clock(moment(load[name]), zone)
+            for name in ("batch_at", "leaves_at", "arrives_at", "starts_at", "ends_at")
+        )
+        yield TruckRow(
+            number=load["number"],
+            amount=words.ordered(load["m3"]),
+            batched=batched,
+            leaves=leaves,
+            arrives=arrives,
+            starts=starts,
+            empty=ends,
+            age=f"{load['age_min']:.0f} min",
+            waits=f"{load['truck_wait_min']:.0f} min" if load["truck_wait_min"] >= 0.5 else "",
+        )
+
+
+def _hour_rows(hours: Sequence[Json], zone: ZoneInfo, words: Words) -> Iterator[HourRow]:
+    for hour in hours:
+        yield HourRow(
+            at=words.clock(moment(hour["at"]), zone),
+            air=_known(hour["air_c"], Dimension.TEMPERATURE, words),
+            humidity=_known(hour["humidity"], Dimension.FRACTION, words),
+            wind=_known(hour["wind_m_s"], Dimension.SPEED, words),
+            concrete=_known(hour["concrete_c"], Dimension.TEMPERATURE, words),
+            drying=_known(hour["rate_kg_m2_h"], Dimension.EVAPORATION, words),
+        )
+
+
+def _known(value: float | None, dimension: Dimension, words: Words) -> str:
+    return "not known" if value is None else words.amount(value, dimension)
+
+
+def _chart(result: Json, names: Sequence[str], words: Words) -> Chart | None:
+    limits = (finding["facts"].get("limit_kg_m2_h") for finding in result["findings"])
+    limit = next((value for value in limits if value), None)
+    return day_chart(result["weather"], names, limit, words.temperature, words.drying)
+
+
+def _concrete(result: Json, words: Words) -> str:
+    if result["concrete_c"] is None:
+        return "Its temperature as delivered is not known."
+    said = f"Delivered at {words.temperature(result['concrete_c'])}"
+    return f"{said}, estimated from the air." if result["concrete_estimated"] else f"{said}, as you gave it."
+
+
+def _passes(passes: Sequence[Json], zone: ZoneInfo, words: Words) -> Iterator[PassRow]:
+    for one in passes:
+        when = words.about_from_to(moment(one["opens_at"]), moment(one["closes_at"]), zone)
+        yield PassRow(PASSES.get(one["kind"], str(one["kind"])), when, one["people"])
+
+
+def _joints(saw: Json, words: Words) -> str:
+    if not saw["starts_at"]:
+        return "No joint is needed in a slab this small."
+    needed = lasting(timedelta(hours=saw["hours_needed"]))
+    deep = words.depth(saw["depth_m"])
+    return f"{words.length(saw['length_m'])} of cut, {deep} deep: about {needed} with one saw."
+
+
+def _layouts(saw: Json, sections: Sequence[Json], words: Words) -> Iterator[LayoutDrawing]:
+    for n, (section, layout) in enumerate(zip(sections, saw["layouts"], strict=True), start=1):
+        title = section.get("label") or (f"Section {n}" if len(sections) > 1 else "Slab")
+        yield layout_drawing(section, layout, title, words.length)
+
+
+# --- findings ---------------------------------------------------------------------------------
+
+
+def finding_words(finding: Json, zone: ZoneInfo, words: Words) -> FindingWords:
+    return FindingWords(finding["severity"], words.finding(finding, zone), finding["source"])
+
+
+def first_to_say(result: Json, zone: ZoneInfo, words: Words) -> FindingWords | None:
+    """The gravest finding that is news; None where there is nothing but notes."""
+    news = (f for f in result["findings"] if f["severity"] != "note" and f["code"] not in SAID_OF_EVERY_POUR)
+    first = next(news, None)
+    return None if first is None else finding_words(first, zone, words)
+
+
+def weather_words(result: Json, words: Words) -> str:
+    """The air from first concrete to final set, and how fast it dries the slab; empty where not known."""
+    airs = [hour["air_c"] for hour in result["weather"] if hour["air_c"] is not None]
+    rates = [hour["rate_kg_m2_h"] for hour in result["weather"] if hour["rate_kg_m2_h"] is not None]
+    if not airs or not result["weather_known"]:
+        return ""
+    low, high = words.temperature(min(airs)), words.temperature(max(airs))
+    said = f"{low.split(' ')[0]}–{high}" if low != high else low
+    return f"{said}, dries up to {words.drying(max(rates))}" if rates else said

@@ -1,0 +1,268 @@
+"""One pour: its plan, its order, what happened to it, and what can be done about it."""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from django import forms
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.utils import timezone
+from django.views.decorators.http import require_POST
+
+from scheduling.errors import Clashes, OutOfDate, Refusal
+from scheduling.localtime import moment_of
+from scheduling.models import Company, PlantOrder, Pour, PourState
+from scheduling.pages.access import needs, person, pour_or_404
+from scheduling.pages.clashes import ClashWords, clash_words, pour_name, site_zone
+from scheduling.pages.clock import long_day, same_clock
+from scheduling.pages.forms import CalledForm, ConfirmedForm, MoveForm, ReasonForm, VersionForm
+from scheduling.pages.plans import PlanSheet, plan_sheet
+from scheduling.pages.records import PourRecords, pour_records
+from scheduling.pages.slabs import kept_columns
+from scheduling.pages.wording import Words
+from scheduling.queries.clashes import PourClash, clashes_of
+from scheduling.roles import Right
+from scheduling.services import booking, ordering
+
+Act = Callable[[Pour, dict[str, Any]], Any]
+Forms = dict[str, forms.Form]
+
+# What each small form is made of; "plain" carries the version alone, for buttons without a field.
+FORMS: dict[str, type[forms.Form]] = {
+    "move": MoveForm,
+    "hold": ReasonForm,
+    "cancel": ReasonForm,
+    "plain": VersionForm,
+    "called": CalledForm,
+    "confirmed": ConfirmedForm,
+}
+SEEN = ("version", "revision")
+
+
+@dataclass(frozen=True)
+class PourPage:
+    """What the page shows beside its forms."""
+
+    pk: int
+    name: str
+    day: str
+    week: str
+    state: str
+    is_standing: bool
+    on_hold: bool
+    site: str
+    address: str
+    directions: str
+    crew: str
+    customer: str
+    notes: str
+    placed_by: str
+    zone: str
+    plant_zone: str  # only where the plant's clock differs
+    clashes: tuple[ClashWords, ...]
+    sheet: PlanSheet | None
+    records: PourRecords
+
+
+@needs(Right.SEE_WEEK)
+def pour(request: HttpRequest, pk: int) -> HttpResponse:
+    """The pour; `?start=` fills in the form that moves it."""
+    found = pour_or_404(request, pk)
+    return _page(request, found, fresh_forms(found, start=request.GET.get("start", "")))
+
+
+@require_POST
+@needs(Right.BOOK)
+def move(request: HttpRequest, pk: int) -> HttpResponse:
+    def act(pour: Pour, said: dict[str, Any]) -> None:
+        starts_at = moment_of(datetime.combine(said["day"], said["time"]), site_zone(pour), field="time")
+        booking.move_pour(
+            pour=pour,
+            version=said["version"],
+            starts_at=starts_at,
+            by=person(request),
+            now=timezone.now(),
+            accept_clashes="move_anyway" in request.POST,
+        )
+
+    return _act(request, pk, "move", act, "Moved, and planned afresh.")
+
+
+@require_POST
+@needs(Right.BOOK)
+def hold(request: HttpRequest, pk: int) -> HttpResponse:
+    def act(pour: Pour, said: dict[str, Any]) -> None:
+        booking.hold_pour(pour=pour, by=person(request), now=timezone.now(), **said)
+
+    return _act(request, pk, "hold", act, "On hold: nobody is sent until it is released.")
+
+
+@require_POST
+@needs(Right.BOOK)
+def cancel(request: HttpRequest, pk: int) -> HttpResponse:
+    def act(pour: Pour, said: dict[str, Any]) -> None:
+        booking.cancel_pour(pour=pour, by=person(request), now=timezone.now(), **said)
+
+    done = "Cancelled, with its order. Tell the plant if the order was called in."
+    return _act(request, pk, "cancel", act, done)
+
+
+@require_POST
+@needs(Right.BOOK)
+def release(request: HttpRequest, pk: int) -> HttpResponse:
+    def act(pour: Pour, said: dict[str, Any]) -> None:
+        booking.release_pour(pour=pour, by=person(request), now=timezone.now(), **said)
+
+    return _act(request, pk, "plain", act, "Released.")
+
+
+@require_POST
+@needs(Right.BOOK)
+def plan_again(request: HttpRequest, pk: int) -> HttpResponse:
+    def act(pour: Pour, said: dict[str, Any]) -> None:
+        booking.replan_pour(pour=pour, by=person(request), now=timezone.now(), **said)
+
+    return _act(request, pk, "plain", act, "Planned afresh with the newest forecast.")
+
+
+@require_POST
+@needs(Right.ORDER)
+def order_called(request: HttpRequest, pk: int) -> HttpResponse:
+    def act(pour: Pour, said: dict[str, Any]) -> None:
+        order = _read_order(pour, said["revision"])
+        ordering.call_in(order=order, taken_by=said["taken_by"], by=person(request), now=timezone.now())
+
+    return _act(request, pk, "called", act, "Noted: the order is called in.")
+
+
+@require_POST
+@needs(Right.ORDER)
+def order_confirmed(request: HttpRequest, pk: int) -> HttpResponse:
+    def act(pour: Pour, said: dict[str, Any]) -> None:
+        order = _read_order(pour, said["revision"])
+        ordering.confirm(order=order, ticket=said["ticket"], by=person(request), now=timezone.now())
+
+    return _act(request, pk, "confirmed", act, "Noted: the plant has confirmed.")
+
+
+def _read_order(pour: Pour, revision: int) -> PlantOrder:
+    """The standing order, as long as it still is the one its reader saw."""
+    order = ordering.standing_order(pour)
+    if order is None or order.revision != revision:
+        raise OutOfDate("The order changed since you read it.", code="out_of_date", field="revision")
+    return order
+
+
+def _act(request: HttpRequest, pk: int, name: str, act: Act, done: str) -> HttpResponse:
+    """Do what a form asks and go back to the pour; what cannot be done is said beside what was typed."""
+    found = pour_or_404(request, pk)
+    form = FORMS[name](request.POST, auto_id=f"{name}_%s")
+    if not form.is_valid():
+        return _page(request, found, {**fresh_forms(found), name: form}, status=400)
+    try:
+        act(found, form.cleaned_data)
+    except Refusal as refused:
+        return _refused(request, pk, name, refused)
+    messages.success(request, done)
+    return redirect("pour", pk)
+
+
+def _refused(request: HttpRequest, pk: int, name: str, refused: Refusal) -> HttpResponse:
+    """The page as things stand now with what was typed, so that sending it again speaks of this version."""
+    found = pour_or_404(request, pk)
+    fresh = fresh_forms(found)
+    if name not in fresh:
+        return _page(request, found, fresh, problem=refused.message, status=refused.status)
+    seen = {key: str(value) for key, value in fresh[name].initial.items() if key in SEEN}
+    again = FORMS[name]({**request.POST.dict(), **seen}, auto_id=f"{name}_%s")
+    problem = refused.message
+    if again.is_valid() and refused.field in again.fields and refused.field not in SEEN:
+        again.add_error(refused.field, refused.message)
+        problem = ""
+    elif isinstance(refused, OutOfDate):
+        problem += " What you typed is still here: look at what stands now, then send it again."
+    clashing = refused.facts["clashes"] if isinstance(refused, Clashes) else ()
+    return _page(request, found, {**fresh, name: again}, problem, clashing, refused.status)
+
+
+# --- the page ---------------------------------------------------------------------------------
+
+
+def fresh_forms(pour: Pour, start: str = "") -> Forms:
+    """Forms filled in with what stands; without a standing order there is none about it."""
+    wall = pour.starts_at.astimezone(site_zone(pour))
+    day, _, time = start.partition("T")
+    order = ordering.standing_order(pour)
+    initial: dict[str, dict[str, Any]] = {
+        "move": {"day": day or wall.date(), "time": time or wall.time()},
+        "hold": {},
+        "cancel": {},
+        "plain": {},
+        **({"called": {}, "confirmed": {}} if order else {}),
+    }
+    seen = {"version": pour.version, "revision": order.revision if order else None}
+    return {
+        name: FORMS[name](initial={**values, **seen}, auto_id=f"{name}_%s")
+        for name, values in initial.items()
+    }
+
+
+def _page(
+    request: HttpRequest,
+    pour: Pour,
+    small_forms: Forms,
+    problem: str = "",
+    clashing: Sequence[PourClash] = (),
+    status: int = 200,
+) -> HttpResponse:
+    """The page; `clashing` is what a move asked for would run into."""
+    words = Words.of(Company.objects.first())
+    shown = {
+        "pour": _shown(pour, request, words),
+        "forms": small_forms,
+        "problem": problem,
+        "clashing": [clash_words(clash, words.units) for clash in clashing],
+    }
+    return render(request, "pages/pour.html", shown, status=status)
+
+
+def _shown(pour: Pour, request: HttpRequest, words: Words) -> PourPage:
+    zone, plant_zone, site = site_zone(pour), ZoneInfo(pour.plant.time_zone), pour.job.site
+    day = pour.starts_at.astimezone(zone).date()
+    standing = clashes_of(pour) if person(request).may(Right.SEE_ALL_POURS) else []
+    return PourPage(
+        pk=pour.pk,
+        name=pour_name(pour),
+        day=long_day(day, words.units),
+        week=day.isoformat(),
+        state=pour.get_state_display(),
+        is_standing=pour.is_standing,
+        on_hold=pour.state == PourState.ON_HOLD,
+        site=site.name if site.name != pour.job.name else "",
+        address=site.address,
+        directions=site.directions,
+        crew=pour.crew.name if pour.crew else "No crew yet",
+        customer=pour.job.customer_name,
+        notes=pour.notes,
+        placed_by=pour.get_method_display(),
+        zone=f"{pour.starts_at.astimezone(zone):%Z}",
+        plant_zone=""
+        if same_clock(zone, plant_zone, pour.starts_at)
+        else f"{pour.starts_at.astimezone(plant_zone):%Z}",
+        clashes=tuple(clash_words(clash, words.units) for clash in standing),
+        sheet=_sheet(pour, words),
+        records=pour_records(pour, person(request), words, timezone.now()),
+    )
+
+
+def _sheet(pour: Pour, words: Words) -> PlanSheet | None:
+    if pour.plan is None:
+        return None
+    columns = [kept_columns(section) for section in pour.sections.all()]
+    order = ordering.standing_order(pour)
+    by = order.order_by if order else ordering.order_by(pour.plant, pour.starts_at)
+    return plan_sheet(pour, pour.plan.result, columns, by, words)

@@ -1,0 +1,143 @@
+"""What is kept about a pour beside its plan: order, reminders, texts, history, earlier plans."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import datetime
+from zoneinfo import ZoneInfo
+
+from scheduling.models import STANDING_ORDER, Message, OrderState, Plan, PlantOrder, Pour, PourEvent, User
+from scheduling.pages.clashes import site_zone
+from scheduling.pages.wording import Words
+from scheduling.queries.visible import messages_for
+
+
+@dataclass(frozen=True)
+class OrderWords:
+    revision: int
+    state: str
+    said: str
+    amount: str
+    loads: int
+    mix: str
+    plant: str
+    phone: str
+    phone_link: str
+    first_at: str
+    order_by: str
+    is_late: bool
+    history: tuple[str, ...]
+    can_call: bool
+    can_confirm: bool
+
+
+@dataclass(frozen=True)
+class Row:
+    """A line of a list: when, what, and more about it."""
+
+    at: str
+    what: str
+    more: str = ""
+
+
+@dataclass(frozen=True)
+class PourRecords:
+    order: OrderWords | None
+    earlier_orders: tuple[Row, ...]
+    reminders: tuple[Row, ...]
+    texts: tuple[Row, ...]
+    history: tuple[Row, ...]
+    plans: tuple[Row, ...]
+
+
+def pour_records(pour: Pour, person: User, words: Words, now: datetime) -> PourRecords:
+    zone = site_zone(pour)
+    orders = list(pour.orders.select_related("plant", "mix"))
+    standing = next((order for order in orders if order.state in STANDING_ORDER), None)
+    events = pour.events.select_related("by").order_by("-at", "-id")
+    plans = pour.plans.select_related("made_by").defer("inputs", "result").order_by("-number")
+    texts = messages_for(person).filter(about__pour=pour).order_by("-due_at", "-id")
+    return PourRecords(
+        order=None if standing is None else _order(standing, pour, words, now),
+        earlier_orders=tuple(_earlier(order, words, zone) for order in orders if order != standing),
+        reminders=tuple(
+            Row(words.day_and_time(r.due_at, zone), r.get_kind_display(), r.get_state_display())
+            for r in pour.reminders.all()
+        ),
+        texts=tuple(_text(text, words, zone) for text in texts),
+        history=tuple(_event(event, words, zone) for event in events),
+        plans=tuple(_plan(plan, pour, words, zone) for plan in plans),
+    )
+
+
+def _order(order: PlantOrder, pour: Pour, words: Words, now: datetime) -> OrderWords:
+    plant_zone = ZoneInfo(order.plant.time_zone)
+    return OrderWords(
+        revision=order.revision,
+        state=order.state,
+        said=order.get_state_display(),
+        amount=words.ordered(order.quantity_m3),
+        loads=order.loads,
+        mix=order.mix.code,
+        plant=order.plant.name,
+        phone=order.plant.phone.as_national if order.plant.phone else "",
+        phone_link=order.plant.phone.as_e164 if order.plant.phone else "",
+        first_at=words.day_and_time(order.first_on_site_at, plant_zone),
+        order_by=words.day_and_time(order.order_by, plant_zone),
+        is_late=order.state == OrderState.TO_CALL and order.order_by < now,
+        history=tuple(_order_history(order, words, site_zone(pour))),
+        can_call=order.state == OrderState.TO_CALL,
+        can_confirm=order.state in (OrderState.TO_CALL, OrderState.CALLED),
+    )
+
+
+def _order_history(order: PlantOrder, words: Words, zone: ZoneInfo) -> Iterator[str]:
+    if order.called_at and order.taken_by:
+        yield f"Called in {words.day_and_time(order.called_at, zone)}, taken by {order.taken_by}."
+    if order.confirmed_at:
+        ticket = f", order number {order.ticket}" if order.ticket else ""
+        yield f"Confirmed {words.day_and_time(order.confirmed_at, zone)}{ticket}."
+
+
+def _earlier(order: PlantOrder, words: Words, zone: ZoneInfo) -> Row:
+    what = f"No. {order.revision}: {words.ordered(order.quantity_m3)} in {order.loads}"
+    return Row(words.day_and_time(order.made_at, zone), what, order.get_state_display())
+
+
+def _text(text: Message, words: Words, zone: ZoneInfo) -> Row:
+    what = f"{text.get_kind_display()} to {text.recipient}"
+    more = f"{text.get_state_display()}{': ' + text.reason if text.reason else ''}"
+    return Row(words.day_and_time(text.sent_at or text.due_at, zone), what, more)
+
+
+def _event(event: PourEvent, words: Words, zone: ZoneInfo) -> Row:
+    by = f" by {event.by}" if event.by else ""
+    return Row(
+        words.day_and_time(event.at, zone),
+        f"{event.get_kind_display()}{by}",
+        "; ".join(_event_facts(event.facts, words, zone)),
+    )
+
+
+def _event_facts(facts: dict[str, object], words: Words, zone: ZoneInfo) -> Iterator[str]:
+    """What an event says beside its kind, where a person would want to know."""
+    if facts.get("starts_at"):
+        yield f"starts {words.day_and_time(datetime.fromisoformat(str(facts['starts_at'])), zone)}"
+    if facts.get("reason"):
+        yield str(facts["reason"])
+    if facts.get("plan"):
+        yield f"plan {facts['plan']}"
+    if facts.get("revision"):
+        yield f"order {facts['revision']}"
+    if facts.get("taken_by"):
+        yield f"taken by {facts['taken_by']}"
+    if facts.get("ticket"):
+        yield f"number {facts['ticket']}"
+
+
+def _plan(plan: Plan, pour: Pour, words: Words, zone: ZoneInfo) -> Row:
+    start = words.day_and_time(plan.starts_at, zone)
+    what = f"Plan {plan.number}: {words.ordered(plan.order_m3)} in {plan.loads}, from {start}"
+    by = f"by {plan.made_by}" if plan.made_by else "by itself, on new weather"
+    return Row(
+        words.day_and_time(plan.made_at, zone), what, by + (", stands" if plan.pk == pour.plan_id else "")
+    )
