@@ -1,0 +1,56 @@
+"""Sentences on what can hurt people, and the usual precaution against it."""
+
+from scheduling.sentences.told import Sentence, Told, listed
+
+
+def _spotter_needed(told: Told) -> str:
+    spotters = told.count("people", "person", "people")
+    return (
+        f"Trucks must back in here. Have {spotters} do nothing but guide them, in the driver's sight, and "
+        "not the one at the chute."
+    )
+
+
+def _wet_concrete_burns(told: Told) -> str:
+    kit = {"rubber_boots": "rubber boots", "gloves": "gloves", "wash_water": "clean wash water"}
+    bring = listed([words for name, words in kit.items() if told.true(name)] or ["protection"])
+    return f"Wet concrete burns skin. Bring {bring}; rinse it off at once and change soaked clothes."
+
+
+def _silica_wet_saw(told: Told) -> str:
+    water = "Cutting joints makes silica dust. Keep water running on the blade"
+    if told.number("respirator_apf") > 0:
+        factor = told["respirator_apf"]
+        return f"{water}, and indoors wear a respirator with a protection factor of {factor} or more."
+    return f"{water}."
+
+
+def _silica_assessment(told: Told) -> str:
+    where = " indoors" if told.true("indoors") else ""
+    return (
+        f"An early-entry saw{where} runs dry and makes silica dust, and no ready-made rule covers it. "
+        "Have the exposure assessed by somebody qualified, and bring respirators."
+    )
+
+
+def _carbon_monoxide(told: Told) -> str:
+    engines = [told.count("saws", "saw", "saws")]
+    if told.number("power_trowels") > 0:
+        engines.insert(0, told.count("power_trowels", "power trowel", "power trowels"))
+    return (
+        f"Engines indoors ({listed(engines)}) give off carbon monoxide. Use electric ones if you can; "
+        "otherwise run fans to the outside and carry an alarm."
+    )
+
+
+SENTENCES: dict[str, Sentence] = {
+    "spotter_needed": _spotter_needed,
+    "power_lines": (
+        "There are power lines at this site. Keep trucks, chutes and long tools as far off as the local code "
+        "demands, and ask the utility if that cannot be done."
+    ),
+    "wet_concrete_burns": _wet_concrete_burns,
+    "silica_wet_saw": _silica_wet_saw,
+    "silica_assessment": _silica_assessment,
+    "carbon_monoxide": _carbon_monoxide,
+}

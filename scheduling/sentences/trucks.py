@@ -1,0 +1,115 @@
+"""Sentences on loads, the trucks that bring them and the plant that makes them."""
+
+from scheduling.sentences.told import Sentence, Told
+
+
+def _short_load(told: Told) -> str:
+    return (
+        f"Load {told['load']} is only {told['load_m3']}, under the plant's minimum of "
+        f"{told['minimum_load_m3']}. Ask what a short load costs, or change the order."
+    )
+
+
+def _spacing_limited(told: Told) -> str:
+    limits = {
+        "plant": "The plant cannot load trucks any faster than one every",
+        "site": "Only one truck fits on site at a time, so one can come every",
+    }
+    limit = limits.get(told["limited_by"], "Trucks can come every")
+    return (
+        f"{limit} {told['interval_min']}; the crew alone could take one every "
+        f"{told.minutes_up('crew_interval_min')}. Expect the crew to wait between trucks."
+    )
+
+
+def _too_few_trucks(told: Told) -> str:
+    trucks = told.count("trucks", "truck", "trucks")
+    return (
+        f"With {trucks} a load comes only every {told['interval_min']}, while the pour could take one every "
+        f"{told['wanted_interval_min']}. Ask the plant for "
+        f"{told['trucks_needed']} trucks, or take the slower pour."
+    )
+
+
+def _load_too_old(told: Told) -> str:
+    return (
+        f"{told.loads('loads')} would be up to {told.minutes_up('worst_age_min')} old when the truck is "
+        f"empty; the limit is {told['age_limit_min']}. {_younger(told)}"
+    )
+
+
+def _younger(told: Told) -> str:
+    if told.has("passing_interval_min"):
+        return f"One truck every {told['passing_interval_min']} would pass."
+    if told.number("largest_load_m3") > 0:
+        return (
+            "Trucks farther apart do not help: "
+            f"order loads of about {told['largest_load_m3']} at most, or place faster."
+        )
+    return "Loading and haul use that up: find a nearer plant, or agree on a retarder and a longer limit."
+
+
+def _plant_not_open(told: Told) -> str:
+    shut = f"before the plant opens {told.at('opens_at')}"
+    return (
+        f"{_batched(told, shut, 'the first', told.at('first_batch_at'))} Start placing at "
+        f"{told.no_earlier('earliest_start_at')} or later, or ask the plant to open early."
+    )
+
+
+def _plant_closed(told: Told) -> str:
+    shut = f"after the plant closes {told.at('closes_at')}"
+    return (
+        f"{_batched(told, shut, 'the last', told.at('last_batch_at'))} Start placing by "
+        f"{told['latest_start_at']}, or ask the plant to stay open."
+    )
+
+
+def _batched(told: Told, shut: str, which: str, when: str) -> str:
+    loads = told.loads("loads")
+    if loads.startswith("Loads"):
+        return f"{loads} would have to be batched {shut}, {which} {when}."
+    return f"{loads} would have to be batched {when}, {shut}."
+
+
+def _crew_waits(told: Told) -> str:
+    return (
+        f"The crew would stand waiting for trucks {told.lasting('crew_wait_min')} of the "
+        f"{told.lasting('run_min')} of placing. Get concrete there faster, or send fewer people."
+    )
+
+
+def _trucks_wait(told: Told) -> str:
+    return (
+        f"Trucks would wait on site {told.lasting('truck_wait_min')} in all, one of them "
+        f"{told.lasting('longest_wait_min')}, in {told.lasting('run_min')} of placing. "
+        "Space them farther apart."
+    )
+
+
+SENTENCES: dict[str, Sentence] = {
+    "hold_last_load": (
+        "Hold load {load} at the plant until you have measured what is left (about {remaining_m3})."
+    ),
+    "short_load": _short_load,
+    "road_limit_unchecked": (
+        "The road carries {road_limit_kg}, but nobody entered what the trucks weigh empty, so loads are not "
+        "held to it. Ask the plant and enter it."
+    ),
+    "spacing_limited": _spacing_limited,
+    "too_few_trucks": _too_few_trucks,
+    "load_too_old": _load_too_old,
+    "plant_not_open": _plant_not_open,
+    "plant_closed": _plant_closed,
+    "plant_shut": lambda told: (
+        f"The plant is shut that {told.day('starts_at')}. Choose another day or another plant."
+    ),
+    "balance_deadline": "If you run short, call for one more load by {call_by_at}: the plant closes then.",
+    "balance_after_close": lambda told: (
+        f"The last full load is out {told.at('last_full_load_ends_at')}, after the plant closes "
+        f"{told.at('call_by_at')}, too late to call for what is short. Start placing by "
+        f"{told['latest_start_at']}, or agree on a late load beforehand."
+    ),
+    "crew_waits": _crew_waits,
+    "trucks_wait": _trucks_wait,
+}

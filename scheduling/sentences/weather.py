@@ -1,0 +1,102 @@
+"""Sentences on drying, heat, cold, rain and thunder, and on what the forecast does not tell."""
+
+from scheduling.sentences.told import Sentence, Told, listed
+
+_NOTHING_MM = 0.05
+
+
+def _evaporation_high(told: Told) -> str:
+    when = told.from_to("first_over_at", "last_over_at")
+    return (
+        f"The surface dries too fast {when}: up to {told['peak_kg_m2_h']} {told.at('peak_at')}, "
+        f"and {told['limit_kg_m2_h']} is the limit. Wind breaks, fog, an evaporation retarder or an earlier "
+        f"start help. Such estimates may be off by {told['uncertainty_fraction']}."
+    )
+
+
+def _evaporation_watch(told: Told) -> str:
+    return (
+        f"The surface dries at up to {told['peak_kg_m2_h']} {told.at('peak_at')}, and "
+        f"{told['limit_kg_m2_h']} is the limit. Such estimates may be off by {told['uncertainty_fraction']}, "
+        "so watch the surface and have an evaporation retarder at hand."
+    )
+
+
+def _evaporation_unknown(told: Told) -> str:
+    words = {"wind_missing": "wind", "humidity_missing": "humidity", "air_missing": "air temperature"}
+    missing = [word for name, word in words.items() if told.true(name)]
+    why = f"the forecast lacks {listed(missing)}" if missing else "the slab's temperature is not known"
+    return (
+        f"How fast the surface dries {told.from_to('first_at', 'last_at')} cannot be told: {why}. "
+        "Watch it and have an evaporation retarder at hand."
+    )
+
+
+def _cold(told: Told, meaning: str, cure: str) -> str:
+    first, coldest = told.clock("first_at", dated=True), told.clock("coldest_at", dated=True)
+    return (
+        f"{meaning}: the air is {told['limit_c']} or less, first {first}, "
+        f"lowest {told['coldest_c']} {'then' if coldest == first else coldest}. {cure}"
+    )
+
+
+def _frost(told: Told) -> str:
+    cure = "Place nothing on frozen ground, and keep the slab from freezing with blankets or heat."
+    return _cold(told, "Frost", cure)
+
+
+def _cold_weather(told: Told) -> str:
+    cure = "Have blankets ready, and follow the specification on cold weather."
+    return _cold(told, "Cold", cure)
+
+
+def _rain(told: Told) -> str:
+    chance = f"chance up to {told['highest_chance']}" if told.has("highest_chance") else ""
+    falls = told.has("total_mm") and told.number("total_mm") > _NOTHING_MM
+    amount = f"about {told['total_mm']} altogether" if falls else ""
+    return (
+        f"Rain is forecast {told.from_to('first_at', 'last_at', dated=True)}: "
+        f"{', '.join(part for part in (chance, amount) if part)}. "
+        "Have sheets on site to cover the fresh slab, or choose another start."
+    )
+
+
+def _thunder(told: Told) -> str:
+    return (
+        f"Thunder is possible {told.from_to('first_at', 'last_at', dated=True)}: "
+        f"chance up to {told['highest_chance']}. "
+        "Agree beforehand who calls the crew off the slab, and where they go."
+    )
+
+
+def _weather_unknown(told: Told) -> str:
+    words = {"air": ("how cold it gets", "Frost"), "rain": ("whether it rains", "Rain")}
+    missing, danger = words.get(told["missing"], (told["missing"], "Bad weather"))
+    return (
+        f"The forecast does not tell {missing} from {told.clock('from_at', dated=True)} on. {danger} after "
+        "that cannot be ruled out: look again when there is a newer one."
+    )
+
+
+SENTENCES: dict[str, Sentence] = {
+    "evaporation_high": _evaporation_high,
+    "evaporation_watch": _evaporation_watch,
+    "evaporation_unknown": _evaporation_unknown,
+    "hot_concrete": (
+        "The concrete would come at {concrete_c}, over the limit of {limit_c}. Ask the plant for cooler "
+        "concrete, with chilled water or ice, or start earlier."
+    ),
+    "cold_concrete": (
+        "The concrete would come at {concrete_c}, under the {limit_c} that a {thickness_m} slab "
+        "needs when it is placed. Ask the plant for warmer concrete."
+    ),
+    "cold_weather": _cold_weather,
+    "frost": _frost,
+    "rain": _rain,
+    "thunder": _thunder,
+    "weather_unknown": _weather_unknown,
+    "weather_assumed": lambda told: (
+        f"No forecast covers all of {told.day('starts_at')}'s pour yet, so finish and cut times are for a "
+        f"mild day of {told['assumed_air_c']}. Look again when there is one."
+    ),
+}

@@ -1,0 +1,238 @@
+"""Every finding of the engine has a sentence, and what is said of real plans can be read out to a crew."""
+
+import ast
+import json
+import re
+from collections.abc import Iterator
+from dataclasses import replace
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+from zoneinfo import ZoneInfo
+
+import pytest
+
+from scheduling.engine.dayplan import plan_pour
+from scheduling.engine.delivery import deliver
+from scheduling.engine.inputs import (
+    FallingTop,
+    Finish,
+    Finishing,
+    Method,
+    Mix,
+    PercentAllowance,
+    Place,
+    Placing,
+    PlainArea,
+    PourRequest,
+    Rectangle,
+    SawType,
+    Section,
+    SpotDepths,
+    SpreadAllowance,
+    Supply,
+    UniformDepth,
+    WeatherHour,
+)
+from scheduling.quantities import UnitSystem
+from scheduling.sentences import SENTENCES, say
+from scheduling.sentences.told import Told
+
+ENGINE = Path(__file__).resolve().parent.parent / "scheduling" / "engine"
+ZONE = ZoneInfo("America/Chicago")
+US, METRIC = UnitSystem.US, UnitSystem.METRIC
+START = datetime(2026, 6, 11, 7, 0, tzinfo=ZONE)  # a Thursday
+YD3, FT, IN = 0.764555, 0.3048, 0.0254
+
+
+def at(hour, minute=0, day=11):
+    return datetime(2026, 6, day, hour, minute, tzinfo=ZONE).astimezone(UTC)
+
+
+# --- the codes the engine can give ------------------------------------------------------------
+
+
+def looped_over(name: str, tree: ast.Module) -> set[str]:
+    """Strings that a loop variable of that name takes from a table of the module, by its place in the row."""
+    tables = {n.targets[0].id: n.value for n in tree.body if isinstance(n, ast.Assign)}
+    found: set[str] = set()
+    for loop in (n for n in ast.walk(tree) if isinstance(n, ast.For) and isinstance(n.target, ast.Tuple)):
+        names = [part.id for part in loop.target.elts]
+        if name in names:
+            rows = tables[loop.iter.id].elts
+            found |= {row.elts[names.index(name)].value for row in rows}
+    return found
+
+
+def codes_in(source: str) -> Iterator[str]:
+    """The second argument of every `Finding(...)`."""
+    tree = ast.parse(source)
+    for node in ast.walk(tree):
+        if isinstance(node, ast.Call) and getattr(node.func, "id", "") == "Finding":
+            code = node.args[1]
+            found = {code.value} if isinstance(code, ast.Constant) else looped_over(code.id, tree)
+            assert found, f"cannot tell the code in line {node.lineno}"
+            yield from found
+
+
+EMITTED = {code for path in ENGINE.glob("*.py") for code in codes_in(path.read_text())}
+
+
+def test_the_codes_are_found_in_the_engine_also_where_a_loop_gives_them():
+    assert {"hold_last_load", "frost", "cold_weather", "finishing_short"} <= EMITTED
+    assert set(codes_in('T = (("a", 1), ("b", 2))\nfor code, n in T:\n    Finding(S, code, {})')) == {
+        "a",
+        "b",
+    }
+
+
+def test_every_code_of_the_engine_has_its_own_sentence():
+    assert EMITTED - set(SENTENCES) == set()
+
+
+def test_no_sentence_stands_for_a_code_that_nobody_gives():
+    assert set(SENTENCES) - EMITTED == set()
+
+
+# --- plans that provoke findings --------------------------------------------------------------
+
+
+def weather(air_c, *, hours=96, first=START - timedelta(hours=7), **fields) -> tuple[WeatherHour, ...]:
+    told = {"humidity": 0.6, "wind_10m_m_s": 2.0, "rain_chance": 0.0, "rain_mm": 0.0, "thunder_chance": 0.0}
+    told |= fields
+    return tuple(WeatherHour(at=first + timedelta(hours=n), air_c=air_c, **told) for n in range(hours))
+
+
+def shower(**fields) -> tuple[WeatherHour, ...]:
+    """A dry mild day with a wet afternoon, 1 pm to 5 pm."""
+    return tuple(
+        replace(hour, **fields) if 13 <= hour.at.astimezone(ZONE).hour < 17 and hour.at < at(23) else hour
+        for hour in weather(21.0)
+    )
+
+
+SLAB = Section(outline=Rectangle(60 * FT, 40 * FT), depth=UniformDepth(4 * IN), label="shop floor")
+SPOTS = SpotDepths(tuple(inches * IN for inches in (3.0, 4.0, 5.5, 4.25)))
+MIX = Mix(name="4000", strength_mpa=27.6, aggregate_mm=19)
+SUPPLY = Supply(
+    truck_m3=9 * YD3, order_step_m3=0.25 * YD3, haul_min=20, opens_at=at(5), closes_at=at(16), trucks=6
+)
+PLAIN = PourRequest(
+    sections=(SLAB,),
+    allowance=PercentAllowance(6),
+    mix=MIX,
+    supply=SUPPLY,
+    placing=Placing(method=Method.CHUTE, people=5),
+    finishing=Finishing(people=3),
+    place=Place(),
+    starts_at=START,
+    forecast=weather(21.0),
+)
+
+
+def changed(**fields) -> PourRequest:
+    """The plain pour with other inputs; a dict changes some fields of an input."""
+    parts = {
+        name: replace(getattr(PLAIN, name), **value) if isinstance(value, dict) else value
+        for name, value in fields.items()
+    }
+    return replace(PLAIN, **parts)
+
+
+def area(square_feet: float, inches: float = 4.0) -> tuple[Section, ...]:
+    return (Section(outline=PlainArea(square_feet * FT**2), depth=UniformDepth(inches * IN)),)
+
+
+REQUESTS = {
+    "plain": PLAIN,
+    "hot and windy": changed(forecast=weather(38.0, humidity=0.15, wind_10m_m_s=9.0), concrete_c=37.0),
+    "warm and dry": changed(forecast=weather(30.0, humidity=0.35, wind_10m_m_s=2.5)),
+    "silica fume": changed(
+        mix=replace(MIX, silica_fume=True), forecast=weather(30.0, humidity=0.35, wind_10m_m_s=5.0)
+    ),
+    "cold": changed(forecast=weather(-4.0), concrete_c=9.0),
+    "cold and slow": changed(forecast=weather(3.0), starts_at=START + timedelta(hours=9)),
+    "rain by chance": changed(forecast=shower(rain_chance=0.6, rain_mm=None)),
+    "rain by amount": changed(forecast=shower(rain_chance=None, rain_mm=3.0)),
+    "thunder": changed(forecast=shower(thunder_chance=0.4, rain_chance=0.5, rain_mm=2.0)),
+    "no forecast": changed(forecast=()),
+    "forecast ends": changed(forecast=weather(21.0, hours=30, rain_chance=None, rain_mm=None)),
+    "no wind": changed(forecast=weather(21.0, wind_10m_m_s=None, humidity=None)),
+    "out of reach": changed(placing={"reach_m": 5.0}),
+    "far out of reach": changed(placing={"reach_m": 15.0}),
+    "two people": changed(placing={"people": 2}, finishing={"people": 1}),
+    "a crowd": changed(placing={"people": 30}),
+    "tight fleet": changed(supply={"trucks": 2, "haul_min": 40}),
+    "slow plant": changed(supply={"plant_rate_m3_h": 8.0, "trucks": None}),
+    "one at a time": changed(place=Place(one_truck_at_a_time=True, trucks_must_back=True, power_lines=True)),
+    "long haul": changed(supply={"haul_min": 75}),
+    "hopeless haul": changed(supply={"haul_min": 100}),
+    "plant closed": changed(starts_at=START + timedelta(hours=8, minutes=30)),
+    "plant not open": changed(starts_at=START - timedelta(hours=2, minutes=12)),
+    "plant shut": changed(supply={"open_that_day": False}),
+    "one small load": changed(sections=area(80), supply={"minimum_load_m3": 3 * YD3}),
+    "road limit": changed(supply={"road_limit_kg": 30000.0}),
+    "wedge": changed(sections=(replace(SLAB, depth=FallingTop(4 * IN, 2 * IN)),)),
+    "thin allowance": changed(allowance=PercentAllowance(0.5)),
+    "generous allowance": changed(allowance=PercentAllowance(15)),
+    "drawn deeper": changed(sections=(replace(SLAB, depth=UniformDepth(3.5 * IN), drawn_depth_m=4 * IN),)),
+    "rough base": changed(sections=(replace(SLAB, depth=SPOTS), *area(900)), allowance=SpreadAllowance()),
+    "indoors": changed(place=Place(indoors=True)),
+    "early saw indoors": changed(place=Place(indoors=True), finishing={"saw": SawType.EARLY_ENTRY}),
+    "broomed": changed(finishing={"finish": Finish.BROOM, "people": 1}, place=Place(indoors=True)),
+    "long pour": changed(sections=area(20000), finishing={"people": 2}),
+    "joints far apart": changed(finishing={"joint_spacing_m": 7.0}),
+    "long cuts": changed(
+        sections=(Section(outline=Rectangle(300 * FT, 100 * FT), depth=UniformDepth(4 * IN)),),
+        finishing={"joint_spacing_m": 1.2, "people": 60, "saw": SawType.EARLY_ENTRY},
+        placing={"people": 12},
+        supply={"trucks": None},
+    ),
+}
+PLANNED = {name: plan_pour(request).findings for name, request in REQUESTS.items()}
+# What comes of an interval that no plan asks for.
+PLANNED["all trucks at once"] = deliver(
+    (6.0,) * 4, 0, START, 12.0, replace(SUPPLY, trucks=None), Place()
+).findings
+
+BROKEN = re.compile(
+    r"[{}]|\bNone\b|\b(True|False|nan|inf)\b|_|\d{4}-\d\d-\d\d|\d\.\d{3}|  | [.,;:]|\.\.|[a-z](m3|m2|kg)\b"
+)
+
+
+@pytest.mark.parametrize("system", UnitSystem)
+@pytest.mark.parametrize("findings", PLANNED.values(), ids=PLANNED)
+def test_every_finding_reads_as_plain_sentences(findings, system):
+    for finding in findings:
+        said = say(finding.code, finding.facts, system, ZONE)
+        assert not BROKEN.search(said), said
+        assert len(said) < 300, said
+        assert said[0].isupper() or said[0].isdigit(), said
+        assert said[-1] == ".", said
+
+
+@pytest.mark.parametrize("findings", PLANNED.values(), ids=PLANNED)
+def test_no_finding_lacks_a_fact_that_its_sentence_wants(findings):
+    for finding in findings:
+        sentence, told = SENTENCES[finding.code], Told(finding.facts, US, ZONE)
+        own = sentence.format_map(told) if isinstance(sentence, str) else sentence(told)
+        assert say(finding.code, finding.facts, US, ZONE) == own
+
+
+def test_the_findings_above_are_of_every_code_there_is():
+    assert EMITTED - {finding.code for findings in PLANNED.values() for finding in findings} == set()
+
+
+@pytest.mark.parametrize("system", UnitSystem)
+@pytest.mark.parametrize("findings", PLANNED.values(), ids=PLANNED)
+def test_facts_kept_as_json_word_the_same(findings, system):
+    for finding in findings:
+        kept = json.loads(json.dumps(dict(finding.facts), default=datetime.isoformat))
+        assert say(finding.code, kept, system, ZONE) == say(finding.code, finding.facts, system, ZONE)
+
+
+@pytest.mark.parametrize("findings", PLANNED.values(), ids=PLANNED)
+def test_no_unit_of_the_other_system_is_said(findings):
+    for finding in findings:
+        us, metric = (say(finding.code, finding.facts, system, ZONE) for system in (US, METRIC))
+        assert not re.search(r"\d (m|m2|m3|mm|kg|°C)\b|m3/h", us), us
+        assert not re.search(r"\d (ft|in|yd3|lb|°F)\b|yd3/h|\d'|\d [ap]m\b", metric), metric
