@@ -139,9 +139,9 @@ class Told:
         """``6:40 am``, or ``06:40`` to readers of metric units; `dated` names the weekday in any case."""
         return self._said(self.moment(name), dated)
 
-    def at(self, name: str, *, dated: bool = False) -> str:
+    def at(self, name: str) -> str:
         """``at 6:40 am``, but ``Thu 6:40 am``."""
-        return f"{'' if self._weekdays(dated) else 'at '}{self.clock(name, dated=dated)}"
+        return f"at {self[name]}" if self._one_day else self[name]
 
     def about(self, name: str, *, dated: bool = False) -> str:
         """To the nearest five minutes."""
@@ -167,14 +167,11 @@ class Told:
 
     def _said(self, moment: datetime, dated: bool) -> str:
         said = self._time(moment)
-        if not self._weekdays(dated):
+        if self._one_day and not dated:
             return said
         if said == _MIDNIGHT:
             return f"{said} {moment - _MINUTE:%a}/{moment:%a}"
         return f"{moment:%a} {said}"
-
-    def _weekdays(self, dated: bool) -> bool:
-        return dated or not self._one_day
 
     def _time(self, moment: datetime) -> str:
         return _twelve_hours(moment) if self._system == UnitSystem.US else f"{moment:%H:%M}"
