@@ -177,6 +177,14 @@ def test_one_that_was_sent_stays_sent_when_its_moment_moves_into_the_past(pour):
     assert state(pour, ReminderKind.FINISH) == ReminderState.SENT
 
 
+def test_one_that_was_sent_stays_sent_when_it_moves_but_is_past_all_the_same(pour):
+    pour.reminders.update(state=ReminderState.SENT)
+    now = due(pour, ReminderKind.FINISH) + 3 * HOUR
+    replan(pour, now=now, starts_at=pour.starts_at + HOUR)
+    assert state(pour, ReminderKind.FINISH) == ReminderState.SENT
+    assert due(pour, ReminderKind.FINISH) < now
+
+
 @pytest.mark.parametrize(
     ("moved", "after"), [(14 * MINUTE, ReminderState.SENT), (15 * MINUTE, ReminderState.WAITING)]
 )

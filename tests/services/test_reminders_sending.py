@@ -93,6 +93,14 @@ def test_one_is_not_sent_before_it_is_due(pour):
     assert reminders.send_due(now=CUT_OFF - 2 * HOUR - MINUTE) == 0
 
 
+def test_a_lost_claim_writes_nothing(pour):
+    """Another worker has it; its text is not kept yet, so the text's own key cannot help."""
+    row = pour.reminders.get(kind=ReminderKind.ORDER)
+    Reminder.objects.filter(pk=row.pk).update(state=ReminderState.SENT)
+    assert reminders._send(row.pk, CUT_OFF - HOUR) == 0
+    assert Message.objects.count() == 0
+
+
 def test_two_sweeps_over_fifty_due_reminders_make_fifty_texts(pour, monkeypatch):
     """The second sweep runs whole while the first is at its first row, after it has read what is due."""
     Reminder.objects.exclude(kind=ReminderKind.ORDER).delete()
