@@ -17,7 +17,8 @@ from scheduling.texting.wording import morning_text
 
 log = logging.getLogger(__name__)
 
-LEAST_NOTICE = timedelta(minutes=60)  # before the crew must stand on site
+# Before the crew must stand on site (our choice): half past five serves a call at six, the usual one.
+LEAST_NOTICE = timedelta(minutes=30)
 
 
 def text_due_at(day: date, zone: ZoneInfo, call_at: datetime, company: Company) -> datetime:

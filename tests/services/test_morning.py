@@ -15,7 +15,7 @@ pytestmark = pytest.mark.django_db
 
 MINUTE = timedelta(minutes=1)
 FRIDAY = date(2026, 8, 28)
-# Half past six on the site's own clock is when the crew must be there: the company's hour is early enough.
+# With the usual hour before the first truck, the crew must be there at half past six on the site's own clock.
 CALL_630 = STARTS_AT + timedelta(minutes=30)
 TEXT_AT = datetime(2026, 8, 28, 10, 30, tzinfo=UTC)  # 5:30 in Olathe
 
@@ -54,18 +54,20 @@ def test_the_text_is_written_at_the_companys_hour_and_not_before(crew):
     assert text.useful_until == Message.objects.get().about.get().pour.plan.placed_at
 
 
-def test_a_crew_called_soon_after_that_hour_hears_an_hour_before_its_call(crew):
-    # Called at 6:00 on the site's clock: 5:00 instead of 5:30.
-    planned(crew, starts_at=STARTS_AT)
-    assert morning.write_due(now=TEXT_AT - 31 * MINUTE) == 0
-    assert morning.write_due(now=TEXT_AT - 30 * MINUTE) == 1
-
-
-def test_a_pour_soon_after_midnight_is_told_of_the_evening_before(crew):
-    # One in the morning on Friday, called at midnight: eleven on Thursday evening.
-    planned(crew, starts_at=STARTS_AT - timedelta(hours=6))
-    assert morning.write_due(now=datetime(2026, 8, 28, 3, 59, tzinfo=UTC)) == 0
-    assert morning.write_due(now=datetime(2026, 8, 28, 4, 0, tzinfo=UTC)) == 1
+@pytest.mark.parametrize(
+    ("starts_at", "text_at"),
+    [
+        (STARTS_AT, TEXT_AT),  # called at six: the company's half past five is half an hour before
+        (STARTS_AT - 10 * MINUTE, TEXT_AT - 10 * MINUTE),
+        (STARTS_AT - timedelta(hours=2), TEXT_AT - timedelta(hours=2)),
+        # One in the morning on Friday, called at midnight: half past eleven on Thursday evening.
+        (STARTS_AT - timedelta(hours=6), datetime(2026, 8, 28, 4, 30, tzinfo=UTC)),
+    ],
+)
+def test_a_crew_called_early_hears_half_an_hour_before_its_call(crew, starts_at, text_at):
+    planned(crew, starts_at=starts_at)
+    assert morning.write_due(now=text_at - MINUTE) == 0
+    assert morning.write_due(now=text_at) == 1
 
 
 def test_a_text_is_not_written_when_the_first_pour_is_over(crew):
