@@ -19,6 +19,7 @@ from scheduling.models import (
     PourState,
     User,
 )
+from scheduling.services import reminders
 from scheduling.services.history import record
 
 FARTHEST_OPEN_DAY = 14  # a plant shut longer than two weeks is called by hand
@@ -85,6 +86,7 @@ def call_in(*, order: PlantOrder, taken_by: str, by: User, now: datetime) -> Pla
     order.called_at, order.taken_by = now, taken_by
     order.save(update_fields=["called_at", "taken_by"])
     record(order.pour, EventKind.ORDER_CALLED, by=by, now=now, revision=order.revision, taken_by=taken_by)
+    _settle_reminders(order, now)
     return order
 
 
@@ -98,6 +100,7 @@ def confirm(*, order: PlantOrder, ticket: str, by: User, now: datetime) -> Plant
     order.called_at = order.called_at or now
     order.save(update_fields=["confirmed_at", "called_at", "ticket"])
     record(order.pour, EventKind.ORDER_CONFIRMED, by=by, now=now, revision=order.revision, ticket=ticket)
+    _settle_reminders(order, now)
     return order
 
 
@@ -110,6 +113,12 @@ def cancel_standing(*, pour: Pour, by: User | None, now: datetime) -> PlantOrder
     _move_on(order, from_states=STANDING_ORDER, to=OrderState.CANCELLED)
     record(pour, EventKind.ORDER_CANCELLED, by=by, now=now, revision=order.revision)
     return order
+
+
+def _settle_reminders(order: PlantOrder, now: datetime) -> None:
+    """What has been called in or confirmed needs no reminding of."""
+    if order.pour.plan:
+        reminders.follow_plan(pour=order.pour, plan=order.pour.plan, now=now)
 
 
 def _move_on(order: PlantOrder, *, from_states: tuple[OrderState, ...], to: OrderState) -> None:

@@ -49,6 +49,8 @@ def test_an_order_is_called_in_then_confirmed_and_the_pour_remembers_both():
     assert (order.state, order.taken_by, order.ticket) == (OrderState.CONFIRMED, "Gert", "Q-117")
     kinds = list(order.pour.events.values_list("kind", flat=True))
     assert kinds[-2:] == ["order_called", "order_confirmed"]
+    of_the_order = order.pour.reminders.filter(kind__in=("order", "confirm"))
+    assert set(of_the_order.values_list("state", flat=True)) == {"not_needed"}
 
 
 def test_an_order_called_in_twice_is_refused():
