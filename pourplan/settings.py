@@ -175,6 +175,7 @@ AXES_COOLOFF_TIME = timedelta(minutes=15)
 AXES_RESET_ON_SUCCESS = True
 AXES_CLIENT_IP_CALLABLE = "pourplan.proxies.client_address"
 AXES_VERBOSE = False
+AXES_LOCKOUT_TEMPLATE = "pages/locked_out.html"
 
 HTTPS = PUBLIC_URL.startswith("https://")
 SESSION_COOKIE_SECURE = HTTPS

@@ -95,11 +95,11 @@ class BookingForm(forms.Form):
     mix = PickField(label="Plant and mix", missing="Choose the mix.")
     allowance_kind = forms.ChoiceField(
         choices=[
-            ("percent", "percent of it"),
-            ("depth", "depth all over"),
+            ("percent", "percent of the slab"),
+            ("depth", "depth all over the slab"),
             ("spread", "from the measured depths"),
         ],
-        label="Allowance is a",
+        label="Allowance as",
     )
     allowance_value = forms.CharField(required=False, max_length=30, label="Allowance")
     hold_last_load = forms.BooleanField(

@@ -9,9 +9,17 @@ from zoneinfo import ZoneInfo
 
 from scheduling.models import Pour
 from scheduling.pages.clashes import site_zone
-from scheduling.pages.clock import lasting, long_day, same_clock
+from scheduling.pages.clock import day_words, lasting, long_day, same_clock
 from scheduling.pages.drawings import Chart, LayoutDrawing, day_chart, layout_drawing
-from scheduling.pages.strips import DayClock, Stretch, Strip, day_clock, next_day_words, strip
+from scheduling.pages.strips import (
+    ON_PAGE_PERCENT,
+    DayClock,
+    Stretch,
+    Strip,
+    day_clock,
+    next_day_words,
+    strip,
+)
 from scheduling.pages.wording import Words, about
 from scheduling.quantities import Dimension
 
@@ -70,6 +78,11 @@ class QuantityWords:
     loads: str
     has_edges: bool
     has_openings: bool
+
+    @property
+    def is_more_than_slab(self) -> bool:
+        """Whether the slab alone is a number of its own."""
+        return self.has_edges or self.has_openings
 
 
 @dataclass(frozen=True)
@@ -151,7 +164,7 @@ def plan_sheet(
         say_to_plant=say_to_plant(pour, result, words),
         key_times=tuple(_key_times(pour, result, order_by, words)),
         clock=clock,
-        strip=strip(stretches, (), clock, day, zone, words.units),
+        strip=strip(stretches, (), clock, day, zone, words.units, ON_PAGE_PERCENT),
         later=next_day_words(stretches, day, zone, words.units),
         quantity=_quantity(result["quantity"], words),
         teams=tuple(_teams(result["line"], words)),
@@ -226,7 +239,10 @@ def _key_times(pour: Pour, result: Json, order_by: datetime, words: Words) -> It
     starts_at, first, last = moment(result["starts_at"]), result["first_set"], result["last_set"]
     differs = not same_clock(zone, plant_zone, order_by)
     plant_clock = f"on the plant’s clock ({order_by.astimezone(plant_zone):%Z})" if differs else ""
-    yield KeyTime("Order by", words.day_and_time(order_by, plant_zone), plant_clock)
+    by = order_by.astimezone(plant_zone)
+    called = day_words(by.date(), words.units).split(" ", 1)[1]
+    note = f"{called}, {plant_clock}" if plant_clock else called
+    yield KeyTime("Order by", f"{by:%a} {words.clock(order_by, plant_zone)}", note)
     yield KeyTime("Crew on site", words.clock(moment(result["call_at"]), zone), f"{pour.people} people")
     yield KeyTime("First truck", words.clock(starts_at, zone), f"{starts_at.astimezone(zone):%Z}")
     placed_at = moment(result["placed_at"])
@@ -384,12 +400,12 @@ def first_to_say(result: Json, zone: ZoneInfo, words: Words) -> FindingWords | N
     return None if first is None else finding_words(first, zone, words)
 
 
-def weather_words(result: Json, words: Words) -> str:
+def weather_words(result: Json, words: Words) -> tuple[str, str]:
     """The air from first concrete to final set, and how fast it dries the slab; empty where not known."""
     airs = [hour["air_c"] for hour in result["weather"] if hour["air_c"] is not None]
     rates = [hour["rate_kg_m2_h"] for hour in result["weather"] if hour["rate_kg_m2_h"] is not None]
     if not airs or not result["weather_known"]:
-        return ""
+        return "", ""
     low, high = words.temperature(min(airs)), words.temperature(max(airs))
-    said = f"{low.split(' ')[0]}–{high}" if low != high else low
-    return f"{said}, dries up to {words.drying(max(rates))}" if rates else said
+    air = low if low == high else f"{low.split(' ')[0]}–{high}"
+    return air, f"dries {words.drying(max(rates))} at most" if rates else ""

@@ -14,7 +14,7 @@ MOST_SECTIONS = 12
 DEPTH_KINDS = [
     ("uniform", "the same all over, and level"),
     ("falling_base", "the same all over; base and top fall together"),
-    ("falling_top", "the top falls over a flat base"),
+    ("falling_top", "at its low edge; the top falls over a flat base"),
     ("spots", "as measured on the base"),
 ]
 SHAPES = [
@@ -56,15 +56,20 @@ class SectionForm(forms.Form):
     label = forms.CharField(required=False, max_length=60, label="Called", help_text="If there are several.")
     shape = forms.ChoiceField(choices=SHAPES, initial="rectangle", label="Shape")
     length_m = size(Dimension.LENGTH, "Length")
-    side_b_m = size(Dimension.LENGTH, "Other side", "Parallel to the length.", may_be_nothing=True)
-    width_m = size(Dimension.LENGTH, "Width", "Of a trapezoid: square across between the two sides.")
+    side_b_m = size(
+        Dimension.LENGTH,
+        "Other side",
+        "Parallel to the length; the width is square across.",
+        may_be_nothing=True,
+    )
+    width_m = size(Dimension.LENGTH, "Width")
     diameter_m = size(Dimension.LENGTH, "Diameter")
     area_m2 = size(Dimension.AREA, "Area")
     corners_m = CornersField(
         required=False, label="Corners", help_text="In order round the edge, one a line: along, across."
     )
     depth_kind = forms.ChoiceField(choices=DEPTH_KINDS, initial="uniform", label="Thickness is")
-    depth_m = size(Dimension.DEPTH, "Thickness", "At the low edge where the top falls.")
+    depth_m = size(Dimension.DEPTH, "Thickness")
     fall_m = size(Dimension.DEPTH, "Falls by", "From one end to the other.", may_be_nothing=True)
     falls_towards_deg = forms.ChoiceField(choices=DIRECTIONS, initial="0", required=False, label="Falls")
     spot_depths_m = ReadingsField(

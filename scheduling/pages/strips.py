@@ -10,7 +10,10 @@ from scheduling.pages.clock import clock_time, from_to
 EARLIEST_HOUR, LATEST_HOUR = 5, 19  # the clock a quiet week shows
 TICK_EVERY_H = 3
 WAIT_WORTH_SHOWING = timedelta(minutes=5)
-CHARACTER_PERCENT = 2.9  # of a strip's width in the narrowest column it is drawn in
+# How much of a strip a label's character takes: in a day's column of the board, and on a page of its own
+# as narrow as a phone's.
+ON_BOARD_PERCENT, ON_PAGE_PERCENT = 3.1, 1.9
+LANES = 2  # lines of labels below a strip
 
 # What a strip calls each stretch, and how the sentence beside it says it.
 LABELS = {"on_site": "on site", "place": "place", "wait": "", "finish": "finish", "cut": "cut"}
@@ -77,6 +80,7 @@ class Band:
     label: str
     label_x: float
     anchor: str
+    lane: int
 
 
 @dataclass(frozen=True)
@@ -84,7 +88,11 @@ class Strip:
     bands: tuple[Band, ...]
     clashes: tuple[tuple[float, float], ...]
     said: str
-    spills: bool
+
+    @property
+    def is_deep(self) -> bool:
+        """Whether it needs a second line for its labels."""
+        return any(band.lane for band in self.bands)
 
 
 def day_clock(spans: Iterable[tuple[datetime, datetime, ZoneInfo]]) -> DayClock:
@@ -116,15 +124,15 @@ def strip(
     day: date,
     zone: ZoneInfo,
     units: str,
+    character_percent: float = ON_BOARD_PERCENT,
 ) -> Strip:
     """Draw the stretches of one pour along the clock of its day."""
     whole = with_waits(stretches)
     said = "; ".join(f"{s.said} {from_to(s.starts_at, s.ends_at, zone, units)}" for s in whole)
     return Strip(
-        bands=tuple(_bands(whole, clock, day, zone)),
+        bands=tuple(_bands(whole, clock, day, zone, character_percent)),
         clashes=tuple(_span(start, end, clock, day, zone) for start, end in clashes),
         said=said,
-        spills=whole[-1].ends_at.astimezone(zone).date() > day,
     )
 
 
@@ -133,22 +141,25 @@ def _span(start: datetime, end: datetime, clock: DayClock, day: date, zone: Zone
     return x, round(clock.percent(end, day, zone) - x, 2)
 
 
-def _bands(whole: Iterable[Stretch], clock: DayClock, day: date, zone: ZoneInfo) -> Iterator[Band]:
-    free_from = 0.0
+def _bands(
+    whole: Iterable[Stretch], clock: DayClock, day: date, zone: ZoneInfo, character_percent: float
+) -> Iterator[Band]:
+    """The bands with their labels, each on the first line below the strip that has room for it."""
+    free_from = [0.0] * LANES
     for stretch in whole:
         x, width = _span(stretch.starts_at, stretch.ends_at, clock, day, zone)
         if width <= 0:
             continue
-        label, label_x, anchor = LABELS[stretch.kind], x, "start"
-        room = len(label) * CHARACTER_PERCENT
-        if x + room > 100:
-            label_x, anchor = 100.0, "end"
-        begins = label_x if anchor == "start" else 100 - room
-        if begins < free_from:
-            label = ""
-        elif label:
-            free_from = begins + room + CHARACTER_PERCENT / 2
-        yield Band(stretch.kind, x, width, label, label_x, anchor)
+        label = LABELS[stretch.kind]
+        room = len(label) * character_percent
+        begins = min(x, 100 - room)
+        lane = next((n for n in range(LANES) if free_from[n] <= begins), None)
+        if not label or lane is None:
+            yield Band(stretch.kind, x, width, "", 0.0, "", 0)
+            continue
+        free_from[lane] = begins + room + character_percent / 2
+        at_end = x + room > 100
+        yield Band(stretch.kind, x, width, label, 100.0 if at_end else x, "end" if at_end else "", lane)
 
 
 def next_day_words(stretches: Sequence[Stretch], day: date, zone: ZoneInfo, units: str) -> str:

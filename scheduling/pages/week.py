@@ -46,7 +46,8 @@ class Card:
     clashes: tuple[str, ...]
     severity: str
     finding: str
-    weather: str
+    air: str
+    drying: str
 
 
 @dataclass(frozen=True)
@@ -77,6 +78,11 @@ class Board:
     clock: DayClock
     clashes: tuple[ClashWords, ...]
     key: tuple[tuple[str, str], ...] = tuple(SAID.items())
+
+    @property
+    def unsettled(self) -> int:
+        """Clashes nobody has said yes to."""
+        return sum(not clash.accepted for clash in self.clashes)
 
 
 @needs(Right.SEE_WEEK)
@@ -171,6 +177,7 @@ def _card(pour: Pour, clashes: Sequence[PourClash], clock: DayClock, words: Word
     first = first_to_say(pour.plan.result, zone, words) if pour.plan else None
     stretches = stretches_of(pour)
     day = local_day(pour)
+    air, drying = weather_words(pour.plan.result, words) if pour.plan else ("", "")
     spans = [(clash.starts_at, clash.ends_at) for clash in mine]
     return Card(
         pk=pour.pk,
@@ -186,7 +193,8 @@ def _card(pour: Pour, clashes: Sequence[PourClash], clock: DayClock, words: Word
         clashes=tuple(_clash_on_card(clash, zone, words) for clash in mine),
         severity=first.severity if first else "",
         finding=first.words if first else "",
-        weather=weather_words(pour.plan.result, words) if pour.plan else "",
+        air=air,
+        drying=drying,
     )
 
 
