@@ -1,0 +1,82 @@
+"""When the sun is up, and how much of a stretch of work lies outside given hours."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from datetime import UTC, datetime, timedelta
+
+from astral import Observer, sun
+
+from scheduling.engine.inputs import Window, require_aware
+
+DAY = timedelta(days=1)
+UPPER_EDGE_DEG = -0.833  # the sun's upper edge seen through the air: zenith 90.833° (NOAA)
+
+
+def daylight(latitude: float, longitude: float, start: datetime, end: datetime) -> tuple[Window, ...]:
+    """Return the hours between sunrise and sunset that touch the time from `start` to `end`, in UTC.
+
+    Parameters
+    ----------
+    latitude, longitude : float
+        Degrees, north and east positive.
+    start, end : datetime
+        Aware.
+
+    Returns
+    -------
+    tuple of Window
+        In order. Each begins at a sunrise and ends at a sunset, but where the sun stays up for days it
+        is cut a day or more before `start` and after `end`; empty where it stays down.
+
+    Notes
+    -----
+    Sunrise and sunset of a level horizon, NOAA's equations with a zenith of 90.833°, as the astral
+    library has them; about a minute off, more near the poles.
+    """
+    require_aware("start", start)
+    require_aware("end", end)
+    observer = Observer(latitude, longitude)
+    first, last = start.astimezone(UTC) - DAY, end.astimezone(UTC) + DAY
+    turns = sorted(_turns(observer, first, last))
+    up = not turns[0][1] if turns else sun.elevation(observer, start, False) > UPPER_EDGE_DEG
+    days = _days(turns, first if up else None, last)
+    return tuple(window for window in days if window.opens_at < end and window.closes_at > start)
+
+
+def _days(
+    turns: Iterable[tuple[datetime, bool]], opens_at: datetime | None, last: datetime
+) -> Iterator[Window]:
+    """From each sunrise to the next sunset; near the poles one of the two may not be found."""
+    for at, rises in turns:
+        if rises:
+            opens_at = opens_at or at
+        elif opens_at:
+            yield Window(opens_at, at)
+            opens_at = None
+    if opens_at:
+        yield Window(opens_at, last)
+
+
+def _turns(observer: Observer, first: datetime, last: datetime) -> Iterator[tuple[datetime, bool]]:
+    """Every sunrise (True) and sunset (False) between; days on which the sun does neither have none."""
+    for number in range((last.date() - first.date()).days + 1):
+        day = first.date() + number * DAY
+        for find, rises in ((sun.sunrise, True), (sun.sunset, False)):
+            try:
+                at = find(observer, date=day, tzinfo=UTC)
+            except ValueError:
+                continue
+            if first < at < last:
+                yield at, rises
+
+
+def hours_outside(windows: Iterable[Window], start: datetime, end: datetime) -> float:
+    """Return how many hours from `start` to `end` (aware) lie in none of the windows; 0 if `end` is first."""
+    cursor, last, outside = start.astimezone(UTC), end.astimezone(UTC), timedelta()
+    for opens_at, closes_at in sorted(
+        (w.opens_at.astimezone(UTC), w.closes_at.astimezone(UTC)) for w in windows
+    ):
+        outside += max(min(opens_at, last) - cursor, timedelta())
+        cursor = max(cursor, closes_at)
+    return (outside + max(last - cursor, timedelta())) / timedelta(hours=1)
