@@ -1,5 +1,44 @@
 """Where requests under /api/v1/ go."""
 
-from django.urls import URLPattern, URLResolver
+from django.urls import include, path
+from rest_framework.routers import SimpleRouter
 
-urlpatterns: list[URLPattern | URLResolver] = []
+import api.schema  # noqa: F401 (its extensions are found once it is loaded)
+from api.views.conflicts import ConflictDoor
+from api.views.messages import MessageDoor
+from api.views.orders import OrderDoor
+from api.views.pours import PlanDoor, PourDoor
+from api.views.previews import PreviewDoor
+from api.views.records import (
+    CrewDoor,
+    EquipmentDoor,
+    JobDoor,
+    MixDoor,
+    PersonDoor,
+    PlantDoor,
+    SiteDoor,
+    UserDoor,
+)
+from api.views.tokens import OwnTokenDoor, TokenDoor
+
+router = SimpleRouter(use_regex_path=False)
+router.register("pours", PourDoor, "api-pours")
+router.register("plans", PlanDoor, "api-plans")
+router.register("pour-previews", PreviewDoor, "api-pour-previews")
+router.register("orders", OrderDoor, "api-orders")
+router.register("conflicts", ConflictDoor, "api-conflicts")
+router.register("messages", MessageDoor, "api-messages")
+router.register("sites", SiteDoor, "api-sites")
+router.register("jobs", JobDoor, "api-jobs")
+router.register("crews", CrewDoor, "api-crews")
+router.register("people", PersonDoor, "api-people")
+router.register("equipment", EquipmentDoor, "api-equipment")
+router.register("plants", PlantDoor, "api-plants")
+router.register("mixes", MixDoor, "api-mixes")
+router.register("users", UserDoor, "api-users")
+router.register("tokens", TokenDoor, "api-tokens")
+
+urlpatterns = [
+    path("tokens/current/", OwnTokenDoor.as_view({"delete": "destroy"}), name="api-token-current"),
+    path("", include(router.urls)),
+]

@@ -54,6 +54,7 @@ INSTALLED_APPS = [
 ]
 
 MIDDLEWARE = [
+    "api.errors.problems_everywhere",
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "csp.middleware.CSPMiddleware",
@@ -200,7 +201,7 @@ CONTENT_SECURITY_POLICY = {
 
 REST_FRAMEWORK = {
     "DEFAULT_AUTHENTICATION_CLASSES": [
-        "knox.auth.TokenAuthentication",
+        "api.authentication.TokenAuthentication",
         "rest_framework.authentication.SessionAuthentication",
     ],
     "DEFAULT_PERMISSION_CLASSES": ["rest_framework.permissions.IsAuthenticated"],
@@ -233,6 +234,31 @@ SPECTACULAR_SETTINGS = {
     "SERVE_INCLUDE_SCHEMA": False,
     "SCHEMA_PATH_PREFIX": "/api/v1",
     "COMPONENT_SPLIT_REQUEST": True,
+    "ENUM_NAME_OVERRIDES": {
+        "PourState": "scheduling.models.PourState",
+        "OrderState": "scheduling.models.OrderState",
+        "MessageState": "scheduling.models.MessageState",
+        "MessageKind": "scheduling.models.MessageKind",
+        "EventKind": "scheduling.models.EventKind",
+        "EquipmentKind": "scheduling.models.EquipmentKind",
+        "Language": "scheduling.models.Language",
+        "Role": "api.choices.ROLE",
+        "Severity": "api.choices.SEVERITY",
+        "PhaseKind": "api.choices.PHASE_KIND",
+        "Method": "api.choices.METHOD",
+        "Finish": "api.choices.FINISH",
+        "SawType": "api.choices.SAW_TYPE",
+        "Reinforcement": "api.choices.REINFORCEMENT",
+        "Admixture": "api.choices.ADMIXTURE",
+        "Shape": "api.choices.SHAPE",
+        "DepthKind": "api.choices.DEPTH_KIND",
+        "Weekday": "api.choices.WEEKDAY",
+    },
+    "POSTPROCESSING_HOOKS": [
+        "drf_spectacular.hooks.postprocess_schema_enums",
+        "api.schema.add_parts",
+        "api.schema.close_requests",
+    ],
     "SWAGGER_UI_DIST": "SIDECAR",
     "SWAGGER_UI_FAVICON_HREF": "SIDECAR",
 }

@@ -9,10 +9,12 @@ from phonenumber_field.modelfields import PhoneNumberField
 from scheduling.engine.inputs import Admixture
 from scheduling.models.company import validate_time_zone
 
+ADMIXTURES = [(a.value, a.value.replace("_", " ")) for a in Admixture]
+
 
 def validate_admixtures(value: object) -> None:
     """Refuse anything but a list of admixtures we know."""
-    known = {a.value for a in Admixture}
+    known = {word for word, _ in ADMIXTURES}
     if not isinstance(value, list) or not all(isinstance(item, str) and item in known for item in value):
         raise ValidationError(f"Admixtures are a list of: {', '.join(sorted(known))}.")
 

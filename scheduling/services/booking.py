@@ -46,8 +46,8 @@ def book_pour(
         If it clashes with something booked and `accept_clashes` is not said.
     """
     _require(by, Right.BOOK)
-    one_at_a_time()
-    pour = Pour(job=job, booked_by=by, booked_at=now)
+    company = one_at_a_time()
+    pour = Pour(job=job, booked_by=by, booked_at=now, allowance_value=company.allowance_percent)
     _fill(pour, fields)
     _refuse_past(pour.starts_at, now)
     _keep_with_sections(pour, sections)

@@ -1,0 +1,31 @@
+"""The words that columns take, under the names that the API's description knows them by."""
+
+from typing import Any
+
+from django.db.models import Model
+
+from scheduling.models import Plan, PlanPhase, Pour, SlabSection, User
+from scheduling.models.plants import ADMIXTURES
+
+Words = list[tuple[str, str]]
+
+
+def words_of(model: type[Model], column: str) -> Words:
+    """The words a column takes, each with how people read it."""
+    field: Any = model._meta.get_field(column)  # noqa: SLF001 (Django documents it)
+    return list(field.choices)
+
+
+ROLE = words_of(User, "role")
+SEVERITY = words_of(Plan, "worst")
+PHASE_KIND = words_of(PlanPhase, "kind")
+METHOD = words_of(Pour, "method")
+FINISH = words_of(Pour, "finish")
+SAW_TYPE = words_of(Pour, "saw")
+REINFORCEMENT = words_of(Pour, "reinforcement")
+SHAPE = words_of(SlabSection, "shape")
+DEPTH_KIND = words_of(SlabSection, "depth_kind")
+ADMIXTURE: Words = ADMIXTURES
+WEEKDAY = [(day, day) for day in (
+    "monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday",
+)]  # fmt: skip

@@ -1,0 +1,35 @@
+"""Texts to people, as the outbox keeps them."""
+
+from rest_framework import serializers
+
+from api.fields import MomentField, ReferenceField
+from scheduling.models import Message, MessagePour
+
+
+class MessageAbout(serializers.ModelSerializer):
+    """A pour a text speaks of, in the version the text was written from."""
+
+    pour = serializers.IntegerField(source="pour_id")
+
+    class Meta:
+        model = MessagePour
+        fields = ["pour", "pour_version"]
+
+
+class MessageAnswer(serializers.ModelSerializer):
+    """A text to one person; its times are on the office's clock."""
+
+    recipient = ReferenceField(read_only=True)
+    phone = serializers.CharField()
+    made_at = MomentField()
+    due_at = MomentField()
+    useful_until = MomentField()
+    sent_at = MomentField(allow_null=True)
+    about = MessageAbout(many=True)
+
+    class Meta:
+        model = Message
+        fields = [
+            "id", "kind", "state", "recipient", "phone", "language", "body", "made_at", "due_at",
+            "useful_until", "sent_at", "tries", "reason", "about",
+        ]  # fmt: skip

@@ -1,0 +1,43 @@
+"""Orders with the plant."""
+
+from rest_framework import serializers
+
+from api.fields import MomentField, QuantityField, ReferenceField, TextField
+from api.serializers.base import Closed
+from scheduling.models import PlantOrder
+from scheduling.quantities import Dimension
+
+SITE_ZONE = "pour.job.site.time_zone"
+PLANT_ZONE = "plant.time_zone"
+
+
+class OrderAnswer(serializers.ModelSerializer):
+    """What the plant is asked for; its cut-off is on the plant's own clock."""
+
+    pour = ReferenceField(read_only=True)
+    plant = ReferenceField(read_only=True)
+    mix = ReferenceField(read_only=True)
+    quantity = QuantityField(Dimension.VOLUME, source="quantity_m3", read_only=True)
+    interval = QuantityField(Dimension.MINUTES, source="interval_min", read_only=True)
+    first_on_site_at = MomentField(zone_from=SITE_ZONE)
+    order_by = MomentField(zone_from=PLANT_ZONE)
+    made_at = MomentField(zone_from=SITE_ZONE)
+    called_at = MomentField(zone_from=SITE_ZONE, allow_null=True)
+    confirmed_at = MomentField(zone_from=SITE_ZONE, allow_null=True)
+
+    class Meta:
+        model = PlantOrder
+        fields = [
+            "id", "pour", "revision", "state", "plant", "mix", "quantity", "loads", "first_on_site_at",
+            "interval", "order_by", "made_at", "called_at", "confirmed_at", "taken_by", "ticket",
+        ]  # fmt: skip
+
+
+class OrderCall(Closed):
+    taken_by = TextField(max_length=80, allow_blank=True, default="", help_text="Who at the plant took it.")
+
+
+class OrderConfirmation(Closed):
+    ticket = TextField(
+        max_length=40, allow_blank=True, default="", help_text="The plant's own number for the order."
+    )

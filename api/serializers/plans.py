@@ -1,0 +1,315 @@
+"""A plan as it is given: every part named, moments on the site's clock, quantities with their units."""
+
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from drf_spectacular.utils import extend_schema_field
+from rest_framework import serializers
+
+from api.choices import PHASE_KIND, SEVERITY
+from api.fields import MomentField, QuantityField, in_zone
+from api.names import api_name, bare
+from scheduling.models import Plan
+from scheduling.quantities import Dimension, UnitSystem, fact_dimension, to_unit
+from scheduling.sentences import say
+
+
+def quantity(dimension: Dimension, source: str, **settings: Any) -> QuantityField:
+    return QuantityField(dimension, source=source, read_only=True, **settings)
+
+
+def volume(source: str, **settings: Any) -> QuantityField:
+    return quantity(Dimension.VOLUME, source, **settings)
+
+
+def minutes(source: str, **settings: Any) -> QuantityField:
+    return quantity(Dimension.MINUTES, source, **settings)
+
+
+class SectionVolume(serializers.Serializer):
+    """What one section takes: net = slab + edges - openings."""
+
+    label = serializers.CharField()  # type: ignore[assignment]
+    area = quantity(Dimension.AREA, "area_m2", help_text="Without its openings.")
+    depth = quantity(Dimension.DEPTH, "depth_m", help_text="The slab's mean depth without edges.")
+    slab = volume("slab_m3")
+    edges = volume("edges_m3")
+    openings = volume("openings_m3")
+    net = volume("net_m3")
+
+
+class PlanConcrete(serializers.Serializer):
+    """How much concrete, and in what loads."""
+
+    order = volume("order_m3", help_text="What to order, in the plant's steps.")
+    net = volume("net_m3")
+    allowance = volume("allowance_m3", help_text="What is added for waste and a low base.")
+    loads = serializers.ListField(child=QuantityField(Dimension.VOLUME), source="loads_m3")
+    load_limit = volume("load_limit_m3", help_text="What one truck may bring.")
+    load_limited_by = serializers.CharField(help_text="Its “drum”, its “payload” or the “road”.")
+    area = quantity(Dimension.AREA, "area_m2")
+    depth = quantity(Dimension.DEPTH, "depth_m", help_text="Mean.")
+    thinnest = quantity(Dimension.DEPTH, "thinnest_m")
+    sections = SectionVolume(many=True)
+
+
+class PlanTeam(serializers.Serializer):
+    """People who work these stages of placing together."""
+
+    stages = serializers.ListField(child=serializers.CharField())
+    people = serializers.IntegerField()
+    rate = quantity(Dimension.VOLUME_RATE, "rate_m3_h")
+
+
+class PlanPlacing(serializers.Serializer):
+    """Who does what while the trucks come, and how fast it goes."""
+
+    teams = PlanTeam(many=True)
+    rate = quantity(Dimension.VOLUME_RATE, "rate_m3_h")
+    limited_by = serializers.CharField(help_text="The stage that holds the line to that rate.")
+    strike_width = quantity(Dimension.LENGTH, "strike_width_m")
+
+
+class PlanSpacing(serializers.Serializer):
+    """How far apart the trucks should come, and what sets it."""
+
+    interval = minutes("interval_min", help_text="What to ask the plant for.")
+    limited_by = serializers.CharField(help_text="“crew”, “plant”, “site” or “fleet”.")
+    crew_interval = minutes("crew_min")
+    plant_interval = minutes("plant_min")
+    site_interval = minutes("site_min", allow_null=True)
+    fleet_interval = minutes("fleet_min", allow_null=True)
+    trucks_needed = serializers.IntegerField()
+
+
+class PlanLoad(serializers.Serializer):
+    """One truckload, from the plant to its last concrete."""
+
+    number = serializers.IntegerField()
+    truck = serializers.IntegerField()
+    quantity = volume("m3")
+    batch_at = MomentField(help_text="When water meets cement.")
+    leaves_at = MomentField()
+    arrives_at = MomentField()
+    starts_at = MomentField(help_text="When it begins to discharge.")
+    ends_at = MomentField()
+    age = minutes("age_min", help_text="At the end of discharge.")
+    truck_wait = minutes("truck_wait_min")
+    crew_wait = minutes("crew_wait_min")
+
+
+class PlanDelivery(serializers.Serializer):
+    """Every load, if the plant does as it is asked."""
+
+    loads = PlanLoad(many=True)
+    truck_wait = minutes("truck_wait_min")
+    crew_wait = minutes("crew_wait_min")
+
+
+class MomentRange(serializers.Serializer):
+    """A forecast moment, as a range."""
+
+    early = MomentField()
+    likely = MomentField()
+    late = MomentField()
+
+
+class PlanSet(serializers.Serializer):
+    """When concrete placed at one moment bears a float, and when it sets."""
+
+    placed_at = MomentField()
+    float_ready = MomentRange()
+    initial_set = MomentRange(source="initial")
+    final_set = MomentRange(source="final")
+
+
+class PlanPass(serializers.Serializer):
+    """Once over the whole slab, in placing order."""
+
+    kind = serializers.CharField()
+    opens_at = MomentField()
+    closes_at = MomentField()
+    people = serializers.IntegerField()
+    rate = quantity(Dimension.AREA_RATE, "rate_m2_h")
+
+
+class PlanFinishing(serializers.Serializer):
+    """What the party that stays has to do, and when."""
+
+    passes = PlanPass(many=True)
+    starts_at = MomentField()
+    first_finished_at = MomentField(help_text="When the first strip has had its last pass.")
+    ends_at = MomentField()
+    cure_at = MomentField()
+    people = serializers.IntegerField()
+    coverage = quantity(Dimension.AREA_RATE, "coverage_m2_h", help_text="All passes together.")
+
+
+class PlanJoint(serializers.Serializer):
+    """One straight cut, from one point to another; along and across the section."""
+
+    x1 = quantity(Dimension.LENGTH, "x1_m")
+    y1 = quantity(Dimension.LENGTH, "y1_m")
+    x2 = quantity(Dimension.LENGTH, "x2_m")
+    y2 = quantity(Dimension.LENGTH, "y2_m")
+
+
+class PlanJoints(serializers.Serializer):
+    """The cuts of one section."""
+
+    spacing = quantity(Dimension.LENGTH, "spacing_m")
+    panels_long = serializers.IntegerField()
+    panels_wide = serializers.IntegerField()
+    length = quantity(Dimension.LENGTH, "length_m")
+    depth = quantity(Dimension.DEPTH, "depth_m")
+    joints = PlanJoint(many=True)
+
+
+class PlanSawing(serializers.Serializer):
+    """The saw cuts: from when they no longer ravel to when the slab would crack by itself."""
+
+    opens_at = MomentField(help_text="When to try the first cut.")
+    last_call_at = MomentField(help_text="When all must be cut.")
+    starts_at = MomentField(allow_null=True)
+    ends_at = MomentField(allow_null=True)
+    time_needed = quantity(Dimension.HOURS, "hours_needed")
+    people = serializers.IntegerField()
+    length = quantity(Dimension.LENGTH, "length_m")
+    depth = quantity(Dimension.DEPTH, "depth_m")
+    layouts = PlanJoints(many=True, help_text="One for each section.")
+
+
+class PlanWeather(serializers.Serializer):
+    """An hour of weather at the slab; null is not known."""
+
+    at = MomentField()
+    air_temperature = quantity(Dimension.TEMPERATURE, "air_c", allow_null=True)
+    humidity = QuantityField(Dimension.FRACTION, read_only=True, allow_null=True)
+    wind_at_slab = quantity(Dimension.SPEED, "wind_m_s", allow_null=True)
+    concrete_temperature = quantity(Dimension.TEMPERATURE, "concrete_c", allow_null=True)
+    evaporation = quantity(Dimension.EVAPORATION, "rate_kg_m2_h", allow_null=True)
+
+
+class PhaseRow(serializers.Serializer):
+    """A stretch of work that keeps people busy."""
+
+    kind = serializers.ChoiceField(choices=PHASE_KIND)
+    starts_at = MomentField()
+    ends_at = MomentField()
+    people = serializers.IntegerField()
+
+
+class FindingRow(serializers.Serializer):
+    """One thing the plan has to say, worst first: a note, a caution, or a stop."""
+
+    severity = serializers.ChoiceField(choices=SEVERITY)
+    code = serializers.CharField()
+    text = serializers.SerializerMethodField()
+    facts = serializers.SerializerMethodField()
+    source = serializers.CharField(help_text="Where the rule is from.")  # type: ignore[assignment]
+
+    def get_text(self, finding: dict[str, Any]) -> str:
+        return say(finding["code"], finding["facts"], self.context["units"], self.context["zone"])
+
+    @extend_schema_field({"type": "object", "additionalProperties": True})
+    def get_facts(self, finding: dict[str, Any]) -> dict[str, Any]:
+        return facts_given(finding["facts"], self.context["units"], self.context["zone"])
+
+
+def facts_given(facts: dict[str, Any], units: UnitSystem, zone: ZoneInfo) -> dict[str, Any]:
+    """The facts of a finding or an event, with units and clocks as everywhere else in an answer."""
+    return {bare(name): fact_given(name, value, units, zone) for name, value in facts.items()}
+
+
+def fact_given(name: str, value: Any, units: UnitSystem, zone: ZoneInfo) -> Any:
+    if name == "fields":
+        return [api_name(column) for column in value]
+    if isinstance(value, str) and name.endswith("_at"):
+        return in_zone(value, zone).isoformat(timespec="seconds")
+    dimension = fact_dimension(name)
+    if isinstance(value, bool) or not isinstance(value, int | float) or dimension is None:
+        return value
+    return to_unit(value, dimension, units)
+
+
+class PlanBody(serializers.Serializer):
+    """The whole plan of a pour."""
+
+    worst = serializers.ChoiceField(choices=SEVERITY, help_text="The gravest severity among the findings.")
+    call_at = MomentField(help_text="When the crew stands on site.")
+    starts_at = MomentField(help_text="When the first truck begins to discharge.")
+    placed_at = MomentField(help_text="When the last load is out.")
+    concrete = PlanConcrete(source="quantity")
+    placing = PlanPlacing(source="line")
+    spacing = PlanSpacing()
+    delivery = PlanDelivery()
+    concrete_temperature = quantity(
+        Dimension.TEMPERATURE, "concrete_c", allow_null=True, help_text="As delivered."
+    )
+    concrete_estimated = serializers.BooleanField(help_text="Whether that is an estimate from the air.")
+    weather_known = serializers.BooleanField(
+        help_text="False where no forecast reaches: the times then rest on a mild day."
+    )
+    weather = PlanWeather(many=True)
+    first_set = PlanSet(help_text="Of the first concrete placed.")
+    last_set = PlanSet(help_text="Of the last concrete placed.")
+    finishing = PlanFinishing()
+    sawing = PlanSawing()
+    phases = PhaseRow(many=True)
+    findings = FindingRow(many=True)
+
+
+class PlanForecast(serializers.Serializer):
+    """The forecast a plan rests on."""
+
+    id = serializers.IntegerField()
+    provider = serializers.CharField()
+    fetched_at = MomentField()
+
+
+class PlanAnswer(PlanBody):
+    """A plan that is kept with its pour. It is never changed; a newer one takes its place."""
+
+    id = serializers.IntegerField()
+    number = serializers.IntegerField()
+    pour_version = serializers.IntegerField(help_text="The version of the pour it was made from.")
+    made_at = MomentField()
+    made_by = serializers.CharField(allow_null=True)
+    forecast = PlanForecast(allow_null=True)
+
+    def get_fields(self) -> dict[str, Any]:
+        """What tells plans apart comes first."""
+        fields = super().get_fields()
+        own = [name for name in fields if name not in PlanBody().fields]
+        return {name: fields[name] for name in (*own, *(name for name in fields if name not in own))}
+
+
+class PlanSummary(serializers.ModelSerializer):
+    """The few numbers of a plan that a list needs."""
+
+    call_at = MomentField()
+    starts_at = MomentField()
+    placed_at = MomentField()
+    made_at = MomentField()
+    order = volume("order_m3")
+    loads = serializers.IntegerField()
+    interval = minutes("interval_min")
+
+    class Meta:
+        model = Plan
+        fields = [
+            "id", "number", "worst", "call_at", "starts_at", "placed_at", "order", "loads", "interval",
+            "made_at",
+        ]  # fmt: skip
+
+
+def plan_body(result: dict[str, Any]) -> dict[str, Any]:
+    """A plan's JSON as `PlanBody` reads it."""
+    findings = result["findings"]
+    return {**result, "worst": findings[0]["severity"] if findings else "note"}
+
+
+def plan_row(plan: Plan) -> dict[str, Any]:
+    """A plan that is kept as `PlanAnswer` reads it."""
+    head = {name: getattr(plan, name) for name in ("id", "number", "pour_version", "made_at", "forecast")}
+    return {**plan_body(plan.result), **head, "made_by": str(plan.made_by) if plan.made_by else None}

@@ -1,0 +1,49 @@
+"""Where people are asked for in two places at once."""
+
+from datetime import datetime, timedelta
+
+from django import forms
+from drf_spectacular.utils import OpenApiParameter, extend_schema
+from rest_framework.exceptions import ValidationError
+from rest_framework.request import Request
+from rest_framework.response import Response
+
+from api.filters import BoundInput, EndInput
+from api.serializers.conflicts import ClashRow, clash_row
+from api.views.base import Door
+from scheduling.models import Pour
+from scheduling.queries.clashes import clashes_between
+from scheduling.roles import Right
+
+LONGEST = timedelta(days=100)  # our choice: a season; each clash is found afresh
+SPAN = [
+    OpenApiParameter("from", str, required=True, description="A day or a moment, on the office's clock."),
+    OpenApiParameter(
+        "to", str, required=True, description="A day, itself included, or a moment, itself not."
+    ),
+]
+
+
+class ConflictDoor(Door):
+    """Clashes between pours, found from the phases of their current plans."""
+
+    queryset = Pour.objects.none()  # clashes are found, not kept
+    serializer_class = ClashRow
+    read_right = Right.SEE_ALL_POURS
+    parameters = frozenset({"from", "to"})
+
+    @extend_schema(operation_id="conflicts_list", parameters=SPAN, responses=ClashRow(many=True))
+    def list(self, request: Request) -> Response:
+        """Every clash that touches the span, in order of time."""
+        start, end = self._bound("from", BoundInput()), self._bound("to", EndInput())
+        if not timedelta() < end - start <= LONGEST:
+            raise ValidationError(
+                {"to": f"This must be after “from”, by at most {LONGEST.days} days."}, code="invalid"
+            )
+        return self.paged([clash_row(clash) for clash in clashes_between(start, end)], ClashRow)
+
+    def _bound(self, name: str, reads: BoundInput) -> datetime:
+        try:
+            return reads.clean(self.request.query_params.get(name, ""))
+        except forms.ValidationError as wrong:
+            raise ValidationError({name: wrong.messages}) from wrong

@@ -1,0 +1,115 @@
+"""What the company keeps about itself and its customers."""
+
+from django.utils import timezone
+from drf_spectacular.utils import extend_schema
+from rest_framework import mixins
+from rest_framework.decorators import action
+from rest_framework.request import Request
+from rest_framework.response import Response
+
+from api.filters import CrewMemberFilter, JobFilter, MixFilter
+from api.serializers.forecasts import ForecastAnswer, ForecastImport
+from api.serializers.plants import MixRecord, PlantRecord
+from api.serializers.records import (
+    CrewRecord,
+    EquipmentRecord,
+    JobRecord,
+    PersonRecord,
+    SiteRecord,
+    UserRecord,
+)
+from api.views.base import Door, Records
+from scheduling.models import Crew, EquipmentUnit, Job, Mix, Plant, Site, User, Worker
+from scheduling.roles import Right
+from scheduling.services.forecasts import import_forecast
+
+
+class SiteDoor(Records):
+    """Places where slabs are poured."""
+
+    queryset = Site.objects.order_by("name", "id")
+    serializer_class = SiteRecord
+    read_right = Right.SEE_ALL_POURS
+    write_right = Right.BOOK
+
+    @extend_schema(operation_id="sites_forecasts_list", responses=ForecastAnswer(many=True))
+    @action(detail=True, url_path="forecasts", write_right=Right.IMPORT_WEATHER, filterset_class=None)
+    def forecasts(self, request: Request, pk: int) -> Response:
+        """The forecasts kept for the site, newest first."""
+        rows = self.get_object().forecasts.select_related("site").order_by("-fetched_at", "-id")
+        return self.paged(rows.defer("hours"), ForecastAnswer)
+
+    @extend_schema(
+        operation_id="sites_forecasts_import", request=ForecastImport, responses={201: ForecastAnswer}
+    )
+    @forecasts.mapping.post
+    def import_weather(self, request: Request, pk: int) -> Response:
+        """Take in a weather document, and plan afresh the coming pours whose start it covers."""
+        site, given = self.get_object(), self.checked(ForecastImport)
+        kept = import_forecast(site=site, by=self.person, now=timezone.now(), **given)
+        answer = ForecastAnswer(kept, context=self.get_serializer_context())
+        return Response(answer.data, status=201)
+
+
+class JobDoor(Records):
+    """Work for customers."""
+
+    queryset = Job.objects.select_related("site").order_by("name", "id")
+    serializer_class = JobRecord
+    filterset_class = JobFilter
+    read_right = Right.SEE_ALL_POURS
+    write_right = Right.BOOK
+
+
+class CrewDoor(Records):
+    queryset = Crew.objects.select_related("lead").order_by("name", "id")
+    serializer_class = CrewRecord
+    read_right = Right.SEE_ALL_POURS
+    write_right = Right.KEEP_COMPANY
+
+
+class PersonDoor(Records):
+    """People who work with a crew, whether they sign in or not."""
+
+    queryset = Worker.objects.select_related("crew", "user").order_by("name", "id")
+    serializer_class = PersonRecord
+    filterset_class = CrewMemberFilter
+    read_right = Right.SEE_ALL_POURS
+    write_right = Right.KEEP_COMPANY
+
+
+class EquipmentDoor(Records):
+    """Machines, each one a thing that can be in one place at a time."""
+
+    queryset = EquipmentUnit.objects.select_related("crew").order_by("kind", "name", "id")
+    serializer_class = EquipmentRecord
+    filterset_class = CrewMemberFilter
+    read_right = Right.SEE_ALL_POURS
+    write_right = Right.KEEP_COMPANY
+
+
+class PlantDoor(Records):
+    """Concrete plants, with the hours they keep and the days they are shut."""
+
+    queryset = Plant.objects.prefetch_related("hours", "closures").order_by("name", "id")
+    serializer_class = PlantRecord
+    read_right = Right.SEE_ALL_POURS
+    write_right = Right.KEEP_COMPANY
+
+
+class MixDoor(Records):
+    """Mixes, each sold by one plant."""
+
+    queryset = Mix.objects.select_related("plant").order_by("plant__name", "code", "id")
+    serializer_class = MixRecord
+    filterset_class = MixFilter
+    read_right = Right.SEE_ALL_POURS
+    write_right = Right.KEEP_COMPANY
+
+
+class UserDoor(mixins.ListModelMixin, mixins.RetrieveModelMixin, Door):
+    """People who sign in or get texts, to name as leads of crews."""
+
+    queryset = User.objects.order_by("username", "id")
+    serializer_class = UserRecord
+    read_right = Right.KEEP_COMPANY
