@@ -20,6 +20,7 @@ from scheduling.pages.clashes import ClashWords, clash_words
 from scheduling.pages.forms import NEW_JOB, BookingForm
 from scheduling.pages.plans import PlanSheet, plan_sheet
 from scheduling.pages.slabs import MOST_SECTIONS, SectionForm
+from scheduling.queries.clashes import PourClash
 from scheduling.roles import Right
 from scheduling.services import booking, ordering, planning
 from scheduling.services.jobs import open_job
@@ -175,17 +176,20 @@ def _book(request: HttpRequest, entry: Entry) -> HttpResponse:
     try:
         pour = _keep(entry, person(request), now, accept="book_anyway" in request.POST)
     except Clashes as clashes:
-        units = entry.main.words.units
-        entry.clashes = [
-            clash_words(clash, units, is_new=lambda pour: pour.booked_at == now)
-            for clash in clashes.facts["clashes"]
-        ]
+        entry.clashes = _in_words(clashes.facts["clashes"], entry.main.words.units)
         return _page(request, entry, status=clashes.status)
     except Refusal as refusal:
         entry.blame(refusal)
         return _page(request, entry, status=refusal.status)
     messages.success(request, f"{pour.job.name} is booked.")
     return redirect("pour", pour.pk)
+
+
+def _in_words(clashes: Sequence[PourClash], units: str) -> list[ClashWords]:
+    """Clashes of a pour that was not kept: it is the one that cannot be found any more."""
+    asked = {pour.pk for clash in clashes for pour in clash.pours}
+    kept = set(Pour.objects.filter(pk__in=asked).values_list("pk", flat=True))
+    return [clash_words(clash, units, is_new=lambda pour: pour.pk not in kept) for clash in clashes]
 
 
 @transaction.atomic

@@ -3,13 +3,13 @@
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
-from itertools import groupby
 from typing import Any
 from zoneinfo import ZoneInfo
 
 from scheduling.models import Pour
+from scheduling.pages.brief import KeyTime, key_times, loads_words, moment, say_to_plant
 from scheduling.pages.clashes import site_zone
-from scheduling.pages.clock import day_words, lasting, long_day, same_clock
+from scheduling.pages.clock import lasting
 from scheduling.pages.drawings import Chart, LayoutDrawing, day_chart, layout_drawing
 from scheduling.pages.strips import (
     ON_PAGE_PERCENT,
@@ -20,7 +20,7 @@ from scheduling.pages.strips import (
     next_day_words,
     strip,
 )
-from scheduling.pages.wording import Words, about
+from scheduling.pages.wording import Words
 from scheduling.quantities import Dimension
 
 Json = Mapping[str, Any]
@@ -41,13 +41,6 @@ HELD_TO = {
     "site": "one truck at a time on this site",
 }
 PASSES = {"power_float": "power float", "trowel": "trowel", "broom": "broom"}
-
-
-@dataclass(frozen=True)
-class KeyTime:
-    label: str
-    value: str
-    note: str = ""
 
 
 @dataclass(frozen=True)
@@ -147,10 +140,6 @@ class PlanSheet:
     findings: tuple[FindingWords, ...]
 
 
-def moment(said: str) -> datetime:
-    return datetime.fromisoformat(said)
-
-
 def plan_sheet(
     pour: Pour, result: Json, sections: Sequence[Json], order_by: datetime, words: Words
 ) -> PlanSheet:
@@ -162,7 +151,7 @@ def plan_sheet(
     hours = tuple(_hour_rows(result["weather"], zone, words))
     return PlanSheet(
         say_to_plant=say_to_plant(pour, result, words),
-        key_times=tuple(_key_times(pour, result, order_by, words)),
+        key_times=tuple(key_times(pour, result, order_by, words)),
         clock=clock,
         strip=strip(stretches, (), clock, day, zone, words.units, ON_PAGE_PERCENT),
         later=next_day_words(stretches, day, zone, words.units),
@@ -194,75 +183,6 @@ def plan_stretches(pour: Pour, result: Json) -> list[Stretch]:
             if phase["kind"] != "place"
         ),
     ]
-
-
-# --- in one sentence, and when ----------------------------------------------------------------
-
-
-def say_to_plant(pour: Pour, result: Json, words: Words) -> str:
-    """What to read to the plant over the phone, on the plant's own clock."""
-    zone, plant_zone = site_zone(pour), ZoneInfo(pour.plant.time_zone)
-    first_at = moment(result["starts_at"])
-    at = words.clock(first_at, plant_zone)
-    if not same_clock(zone, plant_zone, first_at):
-        at += f" your time ({first_at.astimezone(plant_zone):%Z}; {words.clock(first_at, zone)} here)"
-    day = long_day(first_at.astimezone(plant_zone).date(), words.units)
-    order, loads = words.ordered(result["quantity"]["order_m3"]), result["quantity"]["loads_m3"]
-    said = [
-        f"{day}: {order} of {pour.mix.code} to {pour.job.site.address}.",
-        f"First truck on site at {at}" + _then(len(loads), result["spacing"]["interval_min"]) + ".",
-        f"{loads_words(loads, words)}.",
-    ]
-    if any(finding["code"] == "hold_last_load" for finding in result["findings"]):
-        said.append("Hold the last load until we call with what is left.")
-    return " ".join(said)
-
-
-def _then(loads: int, interval_min: float) -> str:
-    if loads < 2:
-        return ""
-    every = "then the other" if loads == 2 else "then one every"
-    return f", {every} {interval_min:g} minutes{' later' if loads == 2 else ''}"
-
-
-def loads_words(loads_m3: Sequence[float], words: Words) -> str:
-    """3 loads of 10 yd³ and one of 2¼ yd³."""
-    runs = [(len(list(run)), said) for said, run in groupby(words.ordered(load) for load in loads_m3)]
-    many = [f"{count if count > 1 else 'one'} of {said}" for count, said in runs]
-    count, said = runs[0]
-    many[0] = f"{count} load{'s' if count > 1 else ''} of {said}"
-    return " and ".join(many) if len(many) < 3 else f"{', '.join(many[:-1])} and {many[-1]}"
-
-
-def _key_times(pour: Pour, result: Json, order_by: datetime, words: Words) -> Iterator[KeyTime]:
-    zone, plant_zone = site_zone(pour), ZoneInfo(pour.plant.time_zone)
-    starts_at, first, last = moment(result["starts_at"]), result["first_set"], result["last_set"]
-    differs = not same_clock(zone, plant_zone, order_by)
-    plant_clock = f"on the plant’s clock ({order_by.astimezone(plant_zone):%Z})" if differs else ""
-    by = order_by.astimezone(plant_zone)
-    called = day_words(by.date(), words.units).split(" ", 1)[1]
-    note = f"{called}, {plant_clock}" if plant_clock else called
-    yield KeyTime("Order by", f"{by:%a} {words.clock(order_by, plant_zone)}", note)
-    yield KeyTime("Crew on site", words.clock(moment(result["call_at"]), zone), f"{pour.people} people")
-    yield KeyTime("First truck", words.clock(starts_at, zone), f"{starts_at.astimezone(zone):%Z}")
-    placed_at = moment(result["placed_at"])
-    yield KeyTime(
-        "Last truck empty", words.clock(placed_at, zone), f"{lasting(placed_at - starts_at)} of placing"
-    )
-    ready = first["float_ready"]
-    yield KeyTime(
-        "Takes a trowel",
-        words.about_from_to(moment(ready["early"]), moment(ready["late"]), zone),
-        f"first concrete; the last by {words.clock(about(moment(last['float_ready']['late'])), zone)}",
-    )
-    saw = result["sawing"]
-    if saw["starts_at"]:
-        opens, closes = moment(saw["opens_at"]), moment(saw["last_call_at"])
-        first_cut = words.clock(about(opens), zone)
-        if opens.astimezone(zone).date() > starts_at.astimezone(zone).date():
-            first_cut += f" {opens.astimezone(zone):%a}"
-        by = words.clock(about(closes), zone)
-        yield KeyTime("Try the first cut", first_cut, f"all cut by {by} {closes.astimezone(zone):%a}")
 
 
 # --- its parts --------------------------------------------------------------------------------

@@ -12,7 +12,7 @@ TICK_EVERY_H = 3
 WAIT_WORTH_SHOWING = timedelta(minutes=5)
 # How much of a strip a label's character takes: in a day's column of the board, and on a page of its own
 # as narrow as a phone's.
-ON_BOARD_PERCENT, ON_PAGE_PERCENT = 3.1, 1.9
+ON_BOARD_PERCENT, ON_PAGE_PERCENT = 2.75, 1.9
 LANES = 2  # lines of labels below a strip
 
 # What a strip calls each stretch, and how the sentence beside it says it.
@@ -131,7 +131,8 @@ def strip(
     said = "; ".join(f"{s.said} {from_to(s.starts_at, s.ends_at, zone, units)}" for s in whole)
     return Strip(
         bands=tuple(_bands(whole, clock, day, zone, character_percent)),
-        clashes=tuple(_span(start, end, clock, day, zone) for start, end in clashes),
+        # Two clashes may last as long as each other: short of people, and two slabs at once.
+        clashes=tuple(dict.fromkeys(_span(start, end, clock, day, zone) for start, end in clashes)),
         said=said,
     )
 
