@@ -128,7 +128,7 @@ if REDIS_URL:
         "socket_timeout": 0.5,
     }
 else:
-    CELERY_BROKER_URL = "filesystem://"
+    CELERY_BROKER_URL = "filesystem://localhost"
     CELERY_BROKER_TRANSPORT = "pourplan.folderqueue:Transport"
     CELERY_BROKER_TRANSPORT_OPTIONS = folder_options(QUEUE_DIR)
 CELERY_TASK_PUBLISH_RETRY = False

@@ -114,7 +114,7 @@ def test_a_bare_start_is_closed_and_embedded(tmp_path):
     given = json.loads(started_with(tmp_path, names).stdout)
     assert given["DEBUG"] is False
     assert given["DATABASES"]["default"]["NAME"] == str(tmp_path / "pourplan.sqlite3")
-    assert given["CELERY_BROKER_URL"] == "filesystem://"
+    assert given["CELERY_BROKER_URL"] == "filesystem://localhost"
     assert given["SESSION_COOKIE_SECURE"] is False
     assert given["SECURE_PROXY_SSL_HEADER"] is None
 
