@@ -4,11 +4,17 @@ import os
 from collections.abc import Iterator
 from datetime import UTC, datetime
 
+import hypothesis
 import pytest
 from django.conf import settings
 from django.core.cache import cache
 
 from pourplan.celery import app
+
+# A busy machine is no fault of the code. Where a change is judged, the same code gets the same answer every time;
+# elsewhere each run looks at new examples.
+hypothesis.settings.register_profile("pourplan", deadline=None, derandomize=bool(os.environ.get("CI")))
+hypothesis.settings.load_profile("pourplan")
 
 DATABASE_FIXTURES = {"db", "transactional_db", "django_db_reset_sequences", "live_server"}
 
