@@ -11,7 +11,7 @@ from django.core.cache import cache
 
 from pourplan.celery import app
 
-# A busy machine is no fault of the code. Where a change is judged, the same code gets the same answer every time;
+# A busy machine is no fault of the code. Where a change is judged, the same code always gets the same answer;
 # elsewhere each run looks at new examples.
 hypothesis.settings.register_profile("pourplan", deadline=None, derandomize=bool(os.environ.get("CI")))
 hypothesis.settings.load_profile("pourplan")
