@@ -5,6 +5,7 @@ from collections.abc import Callable
 from typing import Any
 
 from django.db.models import QuerySet
+from django.urls import reverse
 from django.utils import timezone
 from drf_spectacular.utils import extend_schema
 from rest_framework import mixins
@@ -75,7 +76,9 @@ class PourDoor(mixins.ListModelMixin, Door):
     def create(self, request: Request) -> Response:
         """Book a pour. It is planned at once, and its order and reminders are made."""
         pour = booking.book_pour(by=self.person, now=timezone.now(), **self.checked(PourBooking))
-        return self._answer(self._as_kept(pour), status=201)
+        answer = self._answer(self._as_kept(pour), status=201)
+        answer["Location"] = reverse("api-pours-detail", kwargs={"pk": pour.pk})
+        return answer
 
     @extend_schema(request=PourChange, responses=PourAnswer, parameters=[IF_MATCH])
     def partial_update(self, request: Request, pk: int) -> Response:

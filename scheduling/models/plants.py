@@ -23,13 +23,13 @@ class Plant(models.Model):
     name = models.CharField(max_length=120, unique=True)
     phone = PhoneNumberField(blank=True)
     time_zone = models.CharField(max_length=64, default="America/Chicago", validators=[validate_time_zone])
-    truck_m3 = models.FloatField(default=7.645549, help_text="What one of its trucks carries.")
+    truck_m3 = models.FloatField(default=7.64554857984, help_text="What one of its trucks carries.")
     payload_kg = models.FloatField(null=True, blank=True)
     truck_empty_kg = models.FloatField(null=True, blank=True)
     trucks = models.PositiveSmallIntegerField(
         null=True, blank=True, help_text="Most trucks it will send one pour."
     )
-    order_step_m3 = models.FloatField(default=0.19113872, help_text="It sells in steps of this.")
+    order_step_m3 = models.FloatField(default=0.191138714496, help_text="It sells in steps of this.")
     minimum_load_m3 = models.FloatField(default=0.0, help_text="A load below this costs a fee.")
     rate_m3_h = models.FloatField(null=True, blank=True, help_text="Most it can batch in an hour.")
     loading_min = models.FloatField(default=5.0)
