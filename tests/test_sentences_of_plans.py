@@ -11,8 +11,12 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
+from scheduling.engine.baygrid import TruckStand
+from scheduling.engine.bays import plan_bays
+from scheduling.engine.beststart import StartLimits, best_starts
 from scheduling.engine.dayplan import plan_pour
 from scheduling.engine.delivery import deliver
+from scheduling.engine.grade import grade_sheet
 from scheduling.engine.inputs import (
     FallingTop,
     Finish,
@@ -32,6 +36,7 @@ from scheduling.engine.inputs import (
     Supply,
     UniformDepth,
     WeatherHour,
+    Window,
 )
 from scheduling.quantities import UnitSystem
 from scheduling.sentences import SENTENCES, say
@@ -193,6 +198,55 @@ PLANNED = {name: plan_pour(request).findings for name, request in REQUESTS.items
 PLANNED["all trucks at once"] = deliver(
     (6.0,) * 4, 0, START, 12.0, replace(SUPPLY, trucks=None), Place()
 ).findings
+
+
+# --- bays, grades and starts ------------------------------------------------------------------
+
+
+def bays_of(request: PourRequest, *stands: TruckStand, chute_m: float):
+    plan = plan_pour(request)
+    reaches_m = {Method.CHUTE: chute_m, Method.EXTENDED_CHUTE: 18 * FT}
+    return plan_bays(request.sections, plan.quantity, request.placing, plan.line, reaches_m, stands)
+
+
+def started(request: PourRequest, hour: float, *loud: Window):
+    """What is said of the plain start and of one at another hour, told against it."""
+    start = START.replace(hour=0) + timedelta(hours=hour)
+    found = best_starts(request, (request.starts_at, start), StartLimits(loud_windows=loud))
+    return tuple(finding for one in found for finding in (*one.findings, *one.advantages))
+
+
+FALLING = replace(SLAB, depth=FallingTop(4 * IN, 2 * IN))
+SMALL = changed(sections=area(150), placing={"straightedge_m": 5.0})
+MINNEAPOLIS = {"place": Place(latitude=44.98, longitude=-93.27)}
+HEATING = tuple(replace(hour, air_c=20.0 + n, humidity=0.3) for n, hour in enumerate(weather(0.0, hours=18)))
+COOLING = tuple(replace(hour, air_c=20.0 - n) for n, hour in enumerate(weather(0.0, hours=25)))
+NOON = START.replace(hour=12)
+
+PLANNED |= {
+    "bays out of reach": bays_of(PLAIN, TruckStand(), chute_m=12 * FT).findings,
+    "bays the other chute reaches": bays_of(SMALL, TruckStand(), chute_m=8 * FT).findings,
+    "bays from an assumed front": bays_of(PLAIN, chute_m=12 * FT).findings,
+    "a flat fall": grade_sheet(FALLING, bays_of(PLAIN, chute_m=12 * FT).grids[0]).findings,
+    "early instead of hot": started(
+        changed(forecast=HEATING + weather(38.0, first=at(18)), starts_at=NOON), 5
+    ),
+    "early instead of cold": started(changed(forecast=COOLING + weather(-5.0, first=at(1, day=12))), 1),
+    "after the storm": started(
+        changed(forecast=shower(rain_chance=0.8, thunder_chance=0.5), starts_at=NOON), 19
+    ),
+    "by daylight": started(changed(**MINNEAPOLIS, starts_at=START.replace(hour=2)), 8),
+    "done by sunset": started(changed(**MINNEAPOLIS, starts_at=START.replace(hour=17)), 8),
+    "quiet hours": started(changed(starts_at=START.replace(hour=5)), 9, Window(at(6), at(2, day=12))),
+    "quiet days": started(PLAIN, 9, Window(at(7, day=1), at(21, day=1))),
+    "the plant open": started(changed(starts_at=START.replace(hour=4)), 9),
+    "a party that keeps up": started(
+        changed(forecast=HEATING + weather(38.0, first=at(18)), starts_at=NOON, finishing={"people": 2}), 0
+    ),
+    "a forecast that ends": started(
+        changed(forecast=weather(21.0, hours=24), starts_at=START.replace(hour=20)), 8
+    ),
+}
 
 BROKEN = re.compile(
     r"[{}]|\bNone\b|\b(True|False|nan|inf)\b|_|\d{4}-\d\d-\d\d|\d\.\d{3}|  | [.,;:]|\.\.|[a-z](m3|m2|kg)\b"

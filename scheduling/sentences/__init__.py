@@ -4,7 +4,7 @@ from collections.abc import Iterator, Mapping
 from zoneinfo import ZoneInfo
 
 from scheduling.quantities import UnitSystem
-from scheduling.sentences import people, safety, slab, trucks, weather
+from scheduling.sentences import people, safety, slab, starts, trucks, weather
 from scheduling.sentences.told import MissingFact, Sentence, Told
 
 SENTENCES: Mapping[str, Sentence] = {
@@ -12,6 +12,7 @@ SENTENCES: Mapping[str, Sentence] = {
     **trucks.SENTENCES,
     **people.SENTENCES,
     **weather.SENTENCES,
+    **starts.SENTENCES,
     **safety.SENTENCES,
 }
 

@@ -1,5 +1,6 @@
 """Sentences on the people who place, finish and cut, and on their pace."""
 
+from scheduling.sentences.slab import section_name
 from scheduling.sentences.told import Sentence, Told, listed
 
 _STAGES = {
@@ -25,13 +26,30 @@ def _limiting_stage(told: Told) -> str:
 
 
 def _out_of_reach(told: Told) -> str:
+    return (
+        f"The concrete must go {told['needed_m']} from the truck, but reaches only "
+        f"{told['reach_m']} this way. {_reach_cures(told)}"
+    )
+
+
+def _reach_cures(told: Told) -> str:
     cures = [f"use {words}" for method, words in _METHODS.items() if told.true(method)]
     if told.true("second_truck_position"):
         cures.append("find a second place for the truck to stand")
     cure = listed(cures or ["find another way to get it there"], "or")
+    return f"{cure[0].upper()}{cure[1:]}."
+
+
+def _bay_out_of_reach(told: Told) -> str:
+    bays = round(told.number("of_bays"))
+    reached = bays - round(told.number("bays"))
+    assumed = told.true("front_assumed")
+    where = "in front" if assumed else "where you said"
+    cure = "Enter where trucks can stand." if assumed else _reach_cures(told)
     return (
-        f"The concrete must go {told['needed_m']} from the truck, but reaches only "
-        f"{told['reach_m']} this way. {cure[0].upper()}{cure[1:]}."
+        f"{section_name(told)}: with trucks {where}, concrete gets to "
+        f"{f'{reached} of {bays} bays' if reached else 'no whole bay'}. "
+        f"The farthest needs {told['needed_m']}; this way reaches {told['reach_m']}. {cure}"
     )
 
 
@@ -103,6 +121,7 @@ def _saw_short(told: Told) -> str:
 SENTENCES: dict[str, Sentence] = {
     "limiting_stage": _limiting_stage,
     "out_of_reach": _out_of_reach,
+    "bay_out_of_reach": _bay_out_of_reach,
     "crew_thin": _crew_thin,
     "spare_people": _spare_people,
     "finishing_short": _finishing_short,

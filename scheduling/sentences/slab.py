@@ -3,14 +3,15 @@
 from scheduling.sentences.told import Sentence, Told
 
 
-def _section(told: Told) -> str:
+def section_name(told: Told) -> str:
+    """``Section 2``, or the section's own name."""
     name = told["section"]
     return f"Section {name}" if name.isdigit() else f"{name[:1].upper()}{name[1:]}"
 
 
 def _depth_differs_from_drawing(told: Told) -> str:
     return (
-        f"{_section(told)} is entered {told['depth_m']} deep, but the drawing calls it "
+        f"{section_name(told)} is entered {told['depth_m']} deep, but the drawing calls it "
         f"{told['drawn_depth_m']}: {told['as_entered_m3']} as entered, {told['as_drawn_m3']} as drawn. "
         "Find out which is right before you order."
     )
@@ -18,14 +19,14 @@ def _depth_differs_from_drawing(told: Told) -> str:
 
 def _wedge_volume(told: Told) -> str:
     return (
-        f"{_section(told)}: the fall of the top adds {told['wedge_m3']}, or {told['deeper_depth_m']} of "
+        f"{section_name(told)}: the fall of the top adds {told['wedge_m3']}, or {told['deeper_depth_m']} of "
         "depth on average. The order counts it already."
     )
 
 
 def _base_out_of_tolerance(told: Told) -> str:
     return (
-        f"{_section(told)} measures {told.span('least_depth_m', 'most_depth_m')} deep where "
+        f"{section_name(told)} measures {told.span('least_depth_m', 'most_depth_m')} deep where "
         f"{told['meant_depth_m']} is meant; the base may be off by {told['tolerance_depth_m']}. "
         "Trim the high spots, fill the low ones and measure again."
     )
@@ -39,10 +40,18 @@ def _thin_allowance(told: Told) -> str:
     )
 
 
+def _fall_is_flat(told: Told) -> str:
+    return (
+        f"{section_name(told)} falls {told['fall_m']} in {told['run_m']}, {told['percent']}; from "
+        f"{told['draining_percent']} on water runs off well. Expect puddles unless it is struck very true."
+    )
+
+
 SENTENCES: dict[str, Sentence] = {
     "depth_differs_from_drawing": _depth_differs_from_drawing,
     "wedge_volume": _wedge_volume,
     "base_out_of_tolerance": _base_out_of_tolerance,
+    "fall_is_flat": _fall_is_flat,
     "spread_needs_spots": (
         "{unmeasured_m3} of the slab has too few measured depths to tell how they vary, so {percent} "
         "({fallback_m3}) is added instead. Measure at least two spots in every section."
