@@ -117,6 +117,8 @@ class QuantityField(serializers.Field):
         return f"This must be {' and '.join(said)}."
 
     def _worded(self, limit: float) -> str:
+        if limit == 0:
+            return "0"
         return format_quantity(limit, self.dimension, self.context.get("units", UnitSystem.US))
 
 

@@ -9,7 +9,10 @@ from scheduling.engine.inputs import WeatherHour
 from scheduling.models import (
     Company,
     Crew,
+    EquipmentUnit,
     Job,
+    Message,
+    MessageKind,
     Mix,
     Plan,
     Plant,
@@ -59,6 +62,25 @@ def crew(people: int = 6, **columns: Any) -> Crew:
     for n in range(people):
         Worker.objects.create(name=names[n % len(names)], crew=made, finishes=True, saws=True)
     return made
+
+
+def equipment(**columns: Any) -> EquipmentUnit:
+    return EquipmentUnit.objects.create(**{"name": f"Saw {next(_numbers)}", "kind": "saw", **columns})
+
+
+def message(recipient: User, **columns: Any) -> Message:
+    """A morning text that waits to be sent to the recipient."""
+    defaults = {
+        "key": f"text {next(_numbers)}",
+        "kind": MessageKind.MORNING,
+        "phone": recipient.phone,
+        "body": "6:00 Mill Rd",
+        "made_at": NOW,
+        "due_at": NOW,
+        "useful_until": STARTS_AT,
+        "next_try_at": NOW,
+    }
+    return Message.objects.create(recipient=recipient, **{**defaults, **columns})
 
 
 def plant(**columns: Any) -> Plant:
