@@ -6,6 +6,7 @@ from typing import Any
 
 from django import forms
 from django.core.exceptions import ValidationError
+from django.core.validators import MaxLengthValidator
 
 from scheduling.models import Units
 from scheduling.quantities import Dimension, QuantityError, parse
@@ -93,6 +94,17 @@ class CountField(forms.IntegerField):
 
     def __init__(self, *, least: int = 1, most: int, **kwargs: Any) -> None:
         super().__init__(min_value=least, max_value=most, **kwargs)
+        sentence = f"Give a whole number from {least} to {most}."
+        self.error_messages |= dict.fromkeys(("required", "invalid", "min_value", "max_value"), sentence)
+
+
+class NumberField(forms.FloatField):
+    """A number within its limits."""
+
+    def __init__(self, *, least: float, most: float, **kwargs: Any) -> None:
+        super().__init__(required=False, min_value=least, max_value=most, **kwargs)
+        sentence = f"Give a number from {least:g} to {most:g}."
+        self.error_messages |= dict.fromkeys(("invalid", "min_value", "max_value"), sentence)
 
 
 class PickField(forms.TypedChoiceField):
@@ -105,6 +117,31 @@ class PickField(forms.TypedChoiceField):
 
     def offer(self, choices: Any, pick: Callable[[str], object]) -> None:
         self.choices, self.coerce = choices, pick
+
+
+# What Django says of every field alike, in its own words and the browser's language; these pages have one.
+PLAIN_WORDS = {
+    "required": "This is missing.",
+    "invalid": "This could not be read.",
+    "invalid_choice": "Choose one of those there are.",
+    "max_length": "This is too long.",
+    "null_characters_not_allowed": "This could not be read.",
+}
+
+
+class PlainForm(forms.Form):
+    """A form that says what is wrong in words of ours, each field's own where it has some."""
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        for field in self.fields.values():
+            for code, words in PLAIN_WORDS.items():
+                # Words given in a field's definition are plain text; Django's wait to be translated.
+                if not isinstance(field.error_messages.get(code), str):
+                    field.error_messages[code] = words
+            for validator in field.validators:
+                if isinstance(validator, MaxLengthValidator):
+                    validator.message = PLAIN_WORDS["max_length"]
 
 
 def set_units(form: forms.BaseForm, units: str) -> None:

@@ -11,7 +11,15 @@ from django.utils import timezone
 
 from scheduling.models import Company, Crew, Job, Mix, Pour
 from scheduling.models.company import validate_time_zone
-from scheduling.pages.fields import CountField, PickField, QuantityField, read, set_units
+from scheduling.pages.fields import (
+    CountField,
+    NumberField,
+    PickField,
+    PlainForm,
+    QuantityField,
+    read,
+    set_units,
+)
 from scheduling.pages.wording import Words
 from scheduling.quantities import Dimension
 
@@ -49,7 +57,7 @@ def column_choices(column: str) -> list[tuple[str, str]]:
     return [(str(value), str(words)) for value, words in getattr(field, "flatchoices", ())]
 
 
-class BookingForm(forms.Form):
+class BookingForm(PlainForm):
     """Everything about a pour but its slab. Fields that fill a pour's column have its name."""
 
     job = PickField(label="Job", missing="Choose the job, or a new one.")
@@ -59,16 +67,8 @@ class BookingForm(forms.Form):
     new_time_zone = forms.CharField(
         required=False, max_length=64, label="Time zone of the site", validators=[validate_time_zone]
     )
-    new_latitude = forms.FloatField(
-        required=False, min_value=-90, max_value=90, label="Latitude", help_text="For the forecast, as 38.88."
-    )
-    new_longitude = forms.FloatField(
-        required=False,
-        min_value=-180,
-        max_value=180,
-        label="Longitude",
-        help_text="West is minus, as -94.82.",
-    )
+    new_latitude = NumberField(least=-90, most=90, label="Latitude", help_text="For the forecast, as 38.88.")
+    new_longitude = NumberField(least=-180, most=180, label="Longitude", help_text="West is minus: -94.82.")
     new_directions = forms.CharField(required=False, max_length=500, label="Gate, code, where to park")
     new_trucks_must_back = forms.BooleanField(required=False, label="Trucks must back in")
     new_one_truck_at_a_time = forms.BooleanField(required=False, label="Room for one truck at a time")
@@ -95,11 +95,12 @@ class BookingForm(forms.Form):
     mix = PickField(label="Plant and mix", missing="Choose the mix.")
     allowance_kind = forms.ChoiceField(
         choices=[
-            ("percent", "percent of the slab"),
-            ("depth", "depth all over the slab"),
+            ("percent", "percent"),
+            ("depth", "more depth"),
             ("spread", "from the measured depths"),
         ],
-        label="Allowance as",
+        label="Counted as",
+        help_text="Percent sure: from the measured depths.",
     )
     allowance_value = forms.CharField(required=False, max_length=30, label="Allowance")
     hold_last_load = forms.BooleanField(
@@ -109,7 +110,7 @@ class BookingForm(forms.Form):
         Dimension.TEMPERATURE, required=False, label="Concrete delivered at", help_text="Empty: from the air."
     )
     trucks = CountField(most=200, required=False, label="Trucks there are")
-    haul_min = forms.FloatField(required=False, min_value=0, max_value=600, label="Haul, minutes")
+    haul_min = NumberField(least=0, most=600, label="Haul, minutes")
     age_limit_min = CountField(most=600, required=False, label="Age limit, minutes")
     call_lead_min = CountField(least=0, most=600, required=False, label="Crew ahead of truck, minutes")
 
@@ -131,8 +132,6 @@ class BookingForm(forms.Form):
         self.fields["allowance_value"].initial = f"{company.allowance_percent:g}"
         self.fields["new_time_zone"].initial = company.time_zone
         self._offer_rows()
-        for name in ("finishers", "power_trowels"):
-            self.fields[name].error_messages["required"] = "Give a number."
 
     def _offer_rows(self) -> None:
         jobs = {str(job.pk): job for job in Job.objects.select_related("site")}
@@ -247,7 +246,7 @@ def mix_label(mix: Mix, words: Words) -> str:
 # --- acting on a pour -------------------------------------------------------------------------
 
 
-class VersionForm(forms.Form):
+class VersionForm(PlainForm):
     """The version of the pour its reader saw, so that a change of somebody else's is not run over."""
 
     version = forms.IntegerField(min_value=1, max_value=2**31 - 1, widget=forms.HiddenInput)
@@ -267,7 +266,7 @@ class ReasonForm(VersionForm):
     )
 
 
-class RevisionForm(forms.Form):
+class RevisionForm(PlainForm):
     """The revision of the order that was read."""
 
     revision = forms.IntegerField(min_value=1, max_value=2**31 - 1, widget=forms.HiddenInput)

@@ -3,6 +3,7 @@
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from itertools import groupby
 from typing import Any
 from zoneinfo import ZoneInfo
 
@@ -10,7 +11,7 @@ from scheduling.models import Pour
 from scheduling.pages.brief import KeyTime, key_times, loads_words, moment, say_to_plant
 from scheduling.pages.clashes import site_zone
 from scheduling.pages.clock import lasting
-from scheduling.pages.drawings import Chart, LayoutDrawing, day_chart, layout_drawing
+from scheduling.pages.drawings import Chart, LayoutDrawing, corners, day_chart, layout_drawing
 from scheduling.pages.strips import (
     ON_PAGE_PERCENT,
     DayClock,
@@ -301,9 +302,16 @@ def _joints(saw: Json, words: Words) -> str:
 
 
 def _layouts(saw: Json, sections: Sequence[Json], words: Words) -> Iterator[LayoutDrawing]:
-    for n, (section, layout) in enumerate(zip(sections, saw["layouts"], strict=True), start=1):
-        title = section.get("label") or (f"Section {n}" if len(sections) > 1 else "Slab")
-        yield layout_drawing(section, layout, title, words.length)
+    """A drawing for each section, or one for several that are cut alike."""
+    pairs = enumerate(zip(sections, saw["layouts"], strict=True), start=1)
+    alike = groupby(pairs, key=lambda numbered: (corners(numbered[1][0]), numbered[1][1]))
+    for _, group in alike:
+        (first, (section, layout)), *others = group
+        last = others[-1][0] if others else first
+        titles = f"Sections {first} to {last}, each" if others else f"Section {first}"
+        title = titles if len(sections) > 1 else "Slab"
+        label = "" if others else section.get("label")
+        yield layout_drawing(section, layout, label or title, words.length)
 
 
 # --- findings ---------------------------------------------------------------------------------

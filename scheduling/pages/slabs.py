@@ -7,7 +7,14 @@ from django import forms
 from django.forms import model_to_dict
 
 from scheduling.models import SlabSection
-from scheduling.pages.fields import CornersField, CountField, QuantityField, ReadingsField, set_units
+from scheduling.pages.fields import (
+    CornersField,
+    CountField,
+    PlainForm,
+    QuantityField,
+    ReadingsField,
+    set_units,
+)
 from scheduling.quantities import Dimension
 
 MOST_SECTIONS = 12
@@ -50,7 +57,7 @@ def size(dimension: Dimension, label: str, hint: str = "", **kwargs: Any) -> Qua
     return QuantityField(dimension, label=label, help_text=hint, required=False, **kwargs)
 
 
-class SectionForm(forms.Form):
+class SectionForm(PlainForm):
     """One piece of slab; its fields are named as the columns they fill."""
 
     label = forms.CharField(required=False, max_length=60, label="Called", help_text="If there are several.")

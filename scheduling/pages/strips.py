@@ -158,7 +158,7 @@ def _bands(
         if not label or lane is None:
             yield Band(stretch.kind, x, width, "", 0.0, "", 0)
             continue
-        free_from[lane] = begins + room + character_percent / 2
+        free_from[lane] = begins + room + character_percent
         at_end = x + room > 100
         yield Band(stretch.kind, x, width, label, 100.0 if at_end else x, "end" if at_end else "", lane)
 

@@ -137,8 +137,10 @@ def test_a_pour_that_is_refused_leaves_no_job_behind(page, walk):
         ("job", "", "Choose the job, or a new one."),
         ("allowance_value", "80", "Give at most 50 %."),
         ("allowance_value", "", "Nothing is given."),
-        ("people", "10000000000000000000000000000000", "less than or equal to 60"),
-        ("finishers", "", "Give a number."),
+        ("people", "10000000000000000000000000000000", "Give a whole number from 1 to 60."),
+        ("finishers", "", "Give a whole number from 1 to 60."),
+        ("power_trowels", "two", "Give a whole number from 0 to 60."),
+        ("haul_min", "nan", "Give a number from 0 to 600."),
     ],
 )
 def test_what_is_wrong_is_said_beside_the_field_and_everything_typed_stays(

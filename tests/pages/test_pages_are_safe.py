@@ -5,7 +5,7 @@ import re
 import pytest
 from django.test import Client
 
-from tests.pages.reading import Fields, html_of
+from tests.pages.reading import Fields, html_of, text_of
 from tests.pages.test_booking import typed
 
 INLINE = re.compile(r"<script(?![^>]*\bsrc=)|<style|\sstyle\s*=|\son[a-z]+\s*=|javascript:", re.IGNORECASE)
@@ -69,6 +69,21 @@ def test_every_page_is_light(pages):
     assert {
         name: len(answer.content) for name, answer in pages.items() if len(answer.content) >= 200_000
     } == {}
+
+
+def test_a_browser_that_asks_for_another_language_gets_one_language_all_the_same(page):
+    wrong = {
+        "book": "1",
+        "people": "99",
+        "day": "x",
+        "new_latitude": "x",
+        "s0-hole_count": "0",
+        "title": "x" * 121,
+    }
+    text = text_of(page.post("/pours/book/", wrong, headers={"accept-language": "es"}))
+    assert "Choose the mix." in text
+    assert "This is too long." in text
+    assert not re.search(r"\b(campo|obligatorio|caracteres|valor|Introduzca|Asegúrese|Seleccione)\b", text)
 
 
 def test_what_people_type_comes_back_as_text(page, pour, crew, mix):
