@@ -130,26 +130,31 @@ def test_a_wedge_takes_most_where_it_is_thickest():
     assert depths == pytest.approx([4 + 1 / 3, 5, 5 + 2 / 3])
 
 
-def test_a_thickened_edge_goes_to_the_bays_it_lies_in():
-    # 30 by 30 ft in nine bays of 10 ft, 1 ft of edge all round, 12 in deep under a 4 in slab: a corner
-    # bay has 19 sf of it, a side bay 10, the middle none; 8 in more on 116 sf in all.
-    edge = ThickenedEdge(width_m=FT, depth_m=12 * INCH)
-    pour = Pour(Section(Rectangle(30 * FT, 30 * FT), UniformDepth(4 * INCH), (edge,)), straightedge_m=10 * FT)
+def edge_of_nine_bays(edge):
+    """What each of nine bays of 10 by 10 ft, under a 4 in slab, has of an edge 8 in deeper: square feet."""
+    slab = Section(Rectangle(30 * FT, 30 * FT), UniformDepth(4 * INCH), (edge,))
+    pour = Pour(slab, straightedge_m=10 * FT)
     over = pour.quantity.order_m3 / pour.quantity.net_m3
-    added = [
-        (bay.volume_m3 / over - bay.area_m2 * bay.depth_m) / (8 * INCH * FT**2) for bay in pour.bays().bays
-    ]
-    assert added == pytest.approx([19, 10, 19, 10, 0, 10, 19, 10, 19], abs=1e-9)
+    below_m3 = [bay.volume_m3 / over - bay.area_m2 * bay.depth_m for bay in pour.bays().bays]
+    return [m3 / (8 * INCH * FT**2) for m3 in below_m3]
+
+
+def test_a_thickened_edge_goes_to_the_bays_it_lies_in():
+    # 1 ft all round: a corner bay has 19 sf of it, a side bay 10, the middle none
+    around = edge_of_nine_bays(ThickenedEdge(width_m=FT, depth_m=12 * INCH))
+    assert around == pytest.approx([19, 10, 19, 10, 0, 10, 19, 10, 19], abs=1e-9)
+
+
+def test_a_taper_counts_half():
+    # another foot sloping up: 17 sf more in a corner bay, 10 in a side bay, half as deep on average
+    around = edge_of_nine_bays(ThickenedEdge(width_m=FT, depth_m=12 * INCH, taper_m=FT))
+    assert around == pytest.approx([27.5, 15, 27.5, 15, 0, 15, 27.5, 15, 27.5], abs=1e-9)
 
 
 def test_an_edge_of_a_given_length_is_spread_along_the_outline():
-    edge = ThickenedEdge(width_m=FT, depth_m=12 * INCH, length_m=24 * FT)
-    pour = Pour(Section(Rectangle(30 * FT, 30 * FT), UniformDepth(4 * INCH), (edge,)), straightedge_m=10 * FT)
-    over = pour.quantity.order_m3 / pour.quantity.net_m3
-    added = [
-        (bay.volume_m3 / over - bay.area_m2 * bay.depth_m) / (8 * INCH * FT**2) for bay in pour.bays().bays
-    ]
-    assert added == pytest.approx([4, 2, 4, 2, 0, 2, 4, 2, 4], abs=1e-9)  # 24 ft over 120 ft of outline
+    # 24 ft of 1 ft over 120 ft of outline: a fifth of what each bay has of the outline
+    along = edge_of_nine_bays(ThickenedEdge(width_m=FT, depth_m=12 * INCH, length_m=24 * FT))
+    assert along == pytest.approx([4, 2, 4, 2, 0, 2, 4, 2, 4], abs=1e-9)
 
 
 def test_an_edge_as_deep_as_the_slab_adds_nothing_anywhere():
