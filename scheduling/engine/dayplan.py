@@ -6,13 +6,17 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 
+from scheduling.engine.bays import BayPlan, plan_bays
 from scheduling.engine.cautions import safety_findings
 from scheduling.engine.delivery import DeliveryRun, deliver
 from scheduling.engine.evaporation import EvaporationHour, evaporation_day, evaporation_findings
 from scheduling.engine.finishing import FinishingPlan, plan_finishing
 from scheduling.engine.forecast import Forecast, sky_findings
+from scheduling.engine.grade import GradeSheet, grade_sheet
 from scheduling.engine.inputs import (
     Fact,
+    FallingBase,
+    FallingTop,
     Finding,
     Phase,
     PhaseKind,
@@ -20,7 +24,7 @@ from scheduling.engine.inputs import (
     Severity,
     WeatherHour,
 )
-from scheduling.engine.placement import PlacingLine, placing_line
+from scheduling.engine.placement import PlacingLine, placing_line, reaches_m
 from scheduling.engine.sawcut import SawPlan, plan_sawing
 from scheduling.engine.setting import SetTimes, set_times
 from scheduling.engine.spacing import Spacing, spacing_for
@@ -37,7 +41,8 @@ _WORST_FIRST = (Severity.STOP, Severity.CAUTION, Severity.NOTE)
 class PourPlan:
     """Everything the engine has to say about a pour. Moments are in UTC.
 
-    `first_set` and `last_set` are of the first and the last concrete placed. `weather_known` is
+    `grades` has one sheet for each section as entered, None where its top is level. `first_set` and
+    `last_set` are of the first and the last concrete placed. `weather_known` is
     False where no forecast reaches far enough and set, finish and cut times rest on a mild day.
     `findings` stand worst first.
     """
@@ -46,6 +51,8 @@ class PourPlan:
     line: PlacingLine
     spacing: Spacing
     delivery: DeliveryRun
+    bays: BayPlan
+    grades: tuple[GradeSheet | None, ...]
     concrete_c: float | None
     concrete_estimated: bool
     weather: tuple[EvaporationHour, ...]
@@ -107,19 +114,12 @@ def plan_pour(request: PourRequest) -> PourPlan:
         request.supply,
         request.place,
     )
+    bays = plan_bays(request.sections, quantity, request.placing, line, reaches_m(), delivery=delivery)
+    grades = _grade_sheets(request, bays)
     forecast = Forecast(request.forecast)
     clock = _slab_clock(request, forecast, delivery)
     finishing = plan_finishing(request.finishing, quantity.area_m2, clock.first, clock.last)
-    sawing = plan_sawing(
-        request.sections,
-        quantity.depth_m,
-        request.finishing,
-        finishing.first_finished_at,
-        finishing.ends_at,
-        clock.first,
-        clock.last,
-        forecast.at(finishing.ends_at).air_c,
-    )
+    sawing = _sawing(request, quantity, forecast, clock, finishing)
     concrete_c = _delivered_c(request, forecast)
     weather = _weather(request, forecast, concrete_c, quantity, clock)
     findings = (
@@ -127,6 +127,8 @@ def plan_pour(request: PourRequest) -> PourPlan:
         *line.findings,
         *spacing.findings,
         *delivery.findings,
+        *bays.findings,
+        *(finding for sheet in grades if sheet for finding in sheet.findings),
         *_weather_findings(request, forecast, concrete_c, quantity, weather, clock),
         *finishing.findings,
         *sawing.findings,
@@ -139,6 +141,8 @@ def plan_pour(request: PourRequest) -> PourPlan:
         line=line,
         spacing=spacing,
         delivery=delivery,
+        bays=bays,
+        grades=grades,
         concrete_c=concrete_c,
         concrete_estimated=request.concrete_c is None,
         weather=weather,
@@ -157,6 +161,28 @@ def plan_pour(request: PourRequest) -> PourPlan:
 
 def _call_at(request: PourRequest) -> datetime:
     return request.starts_at.astimezone(UTC) - timedelta(minutes=request.call_lead_min)
+
+
+def _grade_sheets(request: PourRequest, bays: BayPlan) -> tuple[GradeSheet | None, ...]:
+    return tuple(
+        grade_sheet(section, grid) if isinstance(section.depth, FallingTop | FallingBase) else None
+        for section, grid in zip(request.sections, bays.grids, strict=True)
+    )
+
+
+def _sawing(
+    request: PourRequest, quantity: Quantity, forecast: Forecast, clock: _Clock, finishing: FinishingPlan
+) -> SawPlan:
+    return plan_sawing(
+        request.sections,
+        quantity.depth_m,
+        request.finishing,
+        finishing.first_finished_at,
+        finishing.ends_at,
+        clock.first,
+        clock.last,
+        forecast.at(finishing.ends_at).air_c,
+    )
 
 
 def _slab_clock(request: PourRequest, forecast: Forecast, delivery: DeliveryRun) -> _Clock:

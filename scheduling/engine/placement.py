@@ -194,6 +194,11 @@ _METHODS: Mapping[Method, _MethodRow] = {
 }
 
 
+def reaches_m() -> Mapping[Method, float]:
+    """Return how far each method brings concrete from where the truck stands, m."""
+    return {method: row.reach_m for method, row in _METHODS.items()}
+
+
 def _teams(slab: _Slab, people: int) -> tuple[Team, ...]:
     row = _METHODS[slab.placing.method]
     stages = tuple(row.rates)
