@@ -49,6 +49,15 @@ class VersionMissing(exceptions.APIException):
     default_detail = "Say which version you read: “version” in the body, or its ETag in an If-Match header."
 
 
+class WrongPassword(exceptions.APIException):
+    """A name and a password that do not fit; which of the two is wrong is not told."""
+
+    status_code = 401
+    default_code = "wrong_password"
+    default_detail = "That name and password do not fit."
+    auth_header = "Bearer"
+
+
 class LockedOut(exceptions.APIException):
     """Too many wrong passwords."""
 

@@ -6,13 +6,12 @@ from django.contrib.auth import authenticate
 from django.contrib.auth.signals import user_logged_in
 from drf_spectacular.utils import extend_schema
 from knox.models import AuthToken
-from rest_framework.exceptions import AuthenticationFailed
 from rest_framework.permissions import AllowAny
 from rest_framework.request import Request
 from rest_framework.response import Response
 from rest_framework.throttling import AnonRateThrottle
 
-from api.errors import LockedOut
+from api.errors import LockedOut, WrongPassword
 from api.serializers.tokens import SignIn, TokenAnswer
 from api.views.base import Door
 from scheduling.models import User
@@ -49,7 +48,7 @@ class TokenDoor(Door):
         if getattr(request, "axes_locked_out", False):
             raise LockedOut
         if not isinstance(user, User):
-            raise AuthenticationFailed("That name and password do not fit.", code="wrong_password")
+            raise WrongPassword
         return user
 
 
