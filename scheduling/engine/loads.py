@@ -11,6 +11,7 @@ from collections.abc import Iterator
 from scheduling.engine.inputs import BadInput, Finding, Mix, Severity, Supply
 
 MAX_LOADS = 300  # our choice: more than any one pour gets in a day
+STEP_DIGITS = 5  # a truck or a step typed in with few digits is still a whole number of steps
 LEAST_STEP_M3 = 0.001  # our choice: no plant sells by less than a litre
 
 
@@ -40,7 +41,7 @@ def order_in_steps(volume_m3: float, step_m3: float) -> float:
 
 
 def _steps_up(volume_m3: float, step_m3: float) -> int:
-    return math.ceil(round(volume_m3 / step_m3, 6))
+    return math.ceil(round(volume_m3 / step_m3, STEP_DIGITS))
 
 
 def load_limit(mix: Mix, supply: Supply) -> tuple[float, str]:
@@ -101,7 +102,7 @@ def split_order(order_m3: float, limit_m3: float, supply: Supply) -> tuple[float
         When a truck may not carry one order step, or more than 300 loads are needed.
     """
     step_m3 = supply.order_step_m3
-    full = math.floor(round(limit_m3 / step_m3, 6))
+    full = math.floor(round(limit_m3 / step_m3, STEP_DIGITS))
     if full == 0:
         message = f"A truck may carry {limit_m3:g} m3, less than one order step."
         raise BadInput("order_step_m3", "step_above_load", message)

@@ -182,3 +182,10 @@ def test_nothing_is_held_unless_asked():
 def test_a_road_limit_without_the_trucks_own_weight_is_told_as_unchecked():
     assert "road_limit_unchecked" in told((8.0,), road_limit_kg=30_000)
     assert told((8.0,), road_limit_kg=30_000, truck_empty_kg=12_000) == {}
+
+
+def test_a_truck_of_ten_cubic_yards_takes_forty_quarter_steps_however_few_digits_they_were_typed_with():
+    loads = split_order(
+        80 * 0.19113872, 7.64554858, Supply(truck_m3=7.64554858, order_step_m3=0.19113872, haul_min=20)
+    )
+    assert loads == pytest.approx((40 * 0.19113872,) * 2)
