@@ -46,6 +46,7 @@ def test_a_gateway_nobody_wrote_is_named(settings):
     assert said(settings, TEXT_GATEWAY="pigeon") == ["pourplan.E004"]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     "command",
     [
