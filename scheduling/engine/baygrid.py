@@ -7,26 +7,24 @@ end back to that side, so the crew and a truck on the base always have the unpla
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 from itertools import pairwise
-from typing import NamedTuple, TypeAlias
+from typing import NamedTuple
 
 import shapely
 
-from scheduling.engine.inputs import BadInput, Outline, Rectangle, require_positive
+from scheduling.engine.inputs import BadInput, Outline, PlainArea, Rectangle, require_positive
+from scheduling.engine.pieces import Box, Corners, Piece, clipped_boxes, whole_boxes
 from scheduling.engine.surface import drawn_outline
 
 LONGEST_BAY_M = (
     18 * 0.3048
 )  # a board is pulled over 17 to 18 ft before it is lifted: common practice, no source
-SMALL_SHARE = 0.25  # a clipped piece under this share of a whole bay goes with its neighbour: our choice
 TRUCK_WIDTH_M = 8.5 * 0.3048  # the widest the US road law lets through, from memory
 MOST_BAYS = 20_000  # our choice: past any slab that is struck by hand, surely a slip of the pen
 NOISE_M = 1e-6
-
-Corners: TypeAlias = tuple[tuple[float, float], ...]
 
 
 class Side(StrEnum):
@@ -175,10 +173,12 @@ def bay_cells(
     if math.prod(view.counts) > MOST_BAYS:
         raise BadInput("outline", "too_many_bays", f"The section would make more than {MOST_BAYS} bays.")
     grid = _grid(view)
-    strips = _strips(view, grid, whole=isinstance(outline, Rectangle))
-    order = _strip_order(view, [_span(view, pieces) for pieces in strips])
-    lanes = _Lanes.of(view, [_span(view, strips[at]) for at in order])
-    return tuple(_cells(view, [strips[at] for at in order], lanes)), grid
+    boxes = _boxes(view, grid)
+    plain = isinstance(outline, Rectangle | PlainArea)
+    pieces = whole_boxes(boxes) if plain else clipped_boxes(boxes, polygon)
+    strips = [_Strip.seen(view, strip) for strip in pieces]
+    placed = [strips[at] for at in _strip_order(view, strips)]
+    return tuple(_cells(view, placed, _Lanes.of(view, placed))), grid
 
 
 # --- cutting ----------------------------------------------------------------------------------
@@ -195,73 +195,60 @@ def _lines(start_m: float, end_m: float, parts: int) -> tuple[float, ...]:
     return (*(start_m + (end_m - start_m) * part / parts for part in range(parts)), end_m)
 
 
-def _strips(view: _View, grid: Grid, *, whole: bool) -> list[list[shapely.Polygon]]:
-    """The pieces of each strip, strips in rising order along the side; strips without any left out."""
+def _boxes(view: _View, grid: Grid) -> list[list[Box]]:
+    """The boxes of each strip, strips in rising order along the side."""
     columns, rows = list(pairwise(grid.x_m)), list(pairwise(grid.y_m))
-    boxes = [
-        [shapely.box(x1, y1, x2, y2) for y1, y2 in rows for x1, x2 in columns[at : at + 1]]
-        if view.upright
-        else [shapely.box(x1, y1, x2, y2) for x1, x2 in columns for y1, y2 in rows[at : at + 1]]
-        for at in range(view.counts[0])
-    ]
-    if whole:
-        return boxes
-    small_m2 = SMALL_SHARE * boxes[0][0].area
-    strips = [_joined(_clipped(strip, view.polygon), small_m2) for strip in boxes]
-    return [strip for strip in strips if strip]
-
-
-def _clipped(boxes: Sequence[shapely.Polygon], polygon: shapely.Polygon) -> list[shapely.Polygon]:
-    parts = shapely.get_parts(shapely.intersection(boxes, polygon))
-    return [part for part in parts if isinstance(part, shapely.Polygon) and part.area > 0]
-
-
-def _joined(pieces: list[shapely.Polygon], small_m2: float) -> list[shapely.Polygon]:
-    """Put every small piece to the neighbour it shares the longest edge with, smallest first."""
-    pieces = sorted(pieces, key=lambda piece: piece.area)
-    alone = []
-    while pieces and pieces[0].area < small_m2:
-        small, *pieces = pieces
-        shared_m = [small.intersection(other).length for other in pieces]
-        if not pieces or max(shared_m) <= NOISE_M:
-            alone.append(small)
-            continue
-        at = shared_m.index(max(shared_m))
-        merged = shapely.union(small, pieces.pop(at))
-        pieces = sorted([*pieces, merged], key=lambda piece: piece.area)
-    return alone + pieces
+    if view.upright:
+        return [[(x1, y1, x2, y2) for y1, y2 in rows] for x1, x2 in columns]
+    return [[(x1, y1, x2, y2) for x1, x2 in columns] for y1, y2 in rows]
 
 
 # --- the order --------------------------------------------------------------------------------
 
 
-class _Span(NamedTuple):
+class _Seen(NamedTuple):
+    """A piece as the trucks see it."""
+
+    piece: Piece
+    spots: tuple[Spot, ...]
+    left_m: float
+    right_m: float
+    near_m: float
+    far_m: float
+
+    @classmethod
+    def of(cls, view: _View, piece: Piece) -> _Seen:
+        spots = tuple(view.spot(x, y) for x, y in piece.corners_m)
+        across_m, in_m = [spot.across_m for spot in spots], [spot.in_m for spot in spots]
+        return cls(piece, spots, min(across_m), max(across_m), min(in_m), max(in_m))
+
+
+class _Strip(NamedTuple):
+    """The bays of a strip from the far end back, and what it covers along the side."""
+
+    bays: tuple[_Seen, ...]
     start_m: float
     end_m: float
+
+    @classmethod
+    def seen(cls, view: _View, pieces: Sequence[Piece]) -> _Strip:
+        bays = [_Seen.of(view, piece) for piece in pieces]
+        bays.sort(key=lambda bay: (-bay.near_m, -bay.far_m))
+        return cls(tuple(bays), min(bay.left_m for bay in bays), max(bay.right_m for bay in bays))
 
     @property
     def middle_m(self) -> float:
         return (self.start_m + self.end_m) / 2
 
 
-def _corners(piece: shapely.Polygon) -> Corners:
-    return tuple((float(x), float(y)) for x, y in piece.exterior.coords[:-1])
-
-
-def _span(view: _View, pieces: Sequence[shapely.Polygon]) -> _Span:
-    """What a strip covers along the side."""
-    across_m = [view.spot(x, y).across_m for piece in pieces for x, y in _corners(piece)]
-    return _Span(min(across_m), max(across_m))
-
-
-def _strip_order(view: _View, spans: Sequence[_Span]) -> list[int]:
+def _strip_order(view: _View, strips: Sequence[_Strip]) -> list[int]:
     """From either end inwards to the strip where the trucks stand; end to end where they stand all along."""
     points = [view.spot(x, y).across_m for x, y in view.stand.points_m]
     if not points:
-        return list(range(len(spans)))
+        return list(range(len(strips)))
     middle_m = math.fsum(points) / len(points)
-    nearest = min(range(len(spans)), key=lambda at: abs(spans[at].middle_m - middle_m))
-    return [*range(nearest), *range(len(spans) - 1, nearest, -1), nearest]
+    nearest = min(range(len(strips)), key=lambda at: abs(strips[at].middle_m - middle_m))
+    return [*range(nearest), *range(len(strips) - 1, nearest, -1), nearest]
 
 
 @dataclass(frozen=True, slots=True)
@@ -287,47 +274,35 @@ class _Lanes:
     lanes: tuple[_Lane, ...]
 
     @classmethod
-    def of(cls, view: _View, spans: Sequence[_Span]) -> _Lanes:
-        return cls(tuple(_lane(view, spans, x, y) for x, y in view.stand.points_m))
+    def of(cls, view: _View, strips: Sequence[_Strip]) -> _Lanes:
+        return cls(tuple(_lane(view, strips, x, y) for x, y in view.stand.points_m))
 
-    def needed_m(self, corners: Sequence[Spot], strip: int) -> float:
+    def needed_m(self, bay: _Seen, strip: int) -> float:
         """How far the concrete must go to a bay's farthest corner, each from the nearest truck."""
-        near_m = min(corner.in_m for corner in corners)
         if not self.lanes:
-            return max(corner.in_m for corner in corners)
-        return max(min(lane.from_m(corner, strip, near_m) for lane in self.lanes) for corner in corners)
+            return bay.far_m
+        return max(min(lane.from_m(spot, strip, bay.near_m) for lane in self.lanes) for spot in bay.spots)
 
 
-def _lane(view: _View, spans: Sequence[_Span], x_m: float, y_m: float) -> _Lane:
+def _lane(view: _View, strips: Sequence[_Strip], x_m: float, y_m: float) -> _Lane:
     spot = view.spot(x_m, y_m)
     if not view.polygon.contains(shapely.Point(x_m, y_m)):
         return _Lane(spot.across_m, spot.in_m, ())
     left_m, right_m = spot.across_m - TRUCK_WIDTH_M / 2, spot.across_m + TRUCK_WIDTH_M / 2
-    crossed = (at for at, span in enumerate(spans) if span.start_m < right_m and span.end_m > left_m)
+    crossed = (at for at, strip in enumerate(strips) if strip.start_m < right_m and strip.end_m > left_m)
     return _Lane(spot.across_m, spot.in_m, tuple(crossed))
 
 
-def _cells(view: _View, strips: Sequence[Sequence[shapely.Polygon]], lanes: _Lanes) -> Iterator[Cell]:
-    for number, pieces in enumerate(strips):
-        for piece in sorted(pieces, key=_far_first(view)):
-            corners = _corners(piece)
-            spots = [view.spot(x, y) for x, y in corners]
-            across_m = max(s.across_m for s in spots) - min(s.across_m for s in spots)
-            in_m = max(s.in_m for s in spots) - min(s.in_m for s in spots)
+def _cells(view: _View, strips: Sequence[_Strip], lanes: _Lanes) -> Iterator[Cell]:
+    for number, strip in enumerate(strips):
+        for bay in strip.bays:
+            across_m, in_m = bay.right_m - bay.left_m, bay.far_m - bay.near_m
             yield Cell(
                 strip=number + 1,
-                corners_m=corners,
-                area_m2=piece.area,
-                centre_m=(piece.centroid.x, piece.centroid.y),
+                corners_m=bay.piece.corners_m,
+                area_m2=bay.piece.area_m2,
+                centre_m=bay.piece.centre_m,
                 width_m=in_m if view.along_side else across_m,
                 length_m=across_m if view.along_side else in_m,
-                needed_m=lanes.needed_m(spots, number),
+                needed_m=lanes.needed_m(bay, number),
             )
-
-
-def _far_first(view: _View) -> Callable[[shapely.Polygon], tuple[float, float]]:
-    def key(piece: shapely.Polygon) -> tuple[float, float]:
-        spots = [view.spot(x, y) for x, y in _corners(piece)]
-        return -min(spot.in_m for spot in spots), -max(spot.in_m for spot in spots)
-
-    return key

@@ -11,11 +11,15 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from itertools import accumulate
+from typing import Any
 
+import numpy as np
 import shapely
+from numpy.typing import NDArray
 
-from scheduling.engine.baygrid import Cell, Corners, Grid, TruckStand, bay_cells
+from scheduling.engine.baygrid import Cell, Grid, TruckStand, bay_cells
 from scheduling.engine.delivery import DeliveryRun, Load
+from scheduling.engine.forecast import Floats
 from scheduling.engine.inputs import (
     BadInput,
     Fact,
@@ -26,6 +30,7 @@ from scheduling.engine.inputs import (
     Severity,
     ThickenedEdge,
 )
+from scheduling.engine.pieces import Corners
 from scheduling.engine.placement import (
     STRIKING_OVER_STEEL,
     PlacingLine,
@@ -175,6 +180,8 @@ def _drafts(number: int, section: Section, volume: SectionVolume, cells: Sequenc
 
 def _edge_shares(section: Section, volume: SectionVolume, cells: Sequence[Cell]) -> list[float]:
     """Each bay's share of what the thickened edges add, summing to 1 where they add anything."""
+    if not section.edges:
+        return [0.0] * len(cells)
     outline = drawn_outline(section.outline)
     pieces = shapely.polygons([shapely.linearrings(cell.corners_m) for cell in cells])
     totals = [0.0] * len(cells)
@@ -187,21 +194,26 @@ def _edge_shares(section: Section, volume: SectionVolume, cells: Sequence[Cell])
     return [total / whole if whole else 0.0 for total in totals]
 
 
-def _dug_m2(edge: ThickenedEdge, outline: shapely.Polygon, pieces: Sequence[shapely.Polygon]) -> list[float]:
+def _dug_m2(edge: ThickenedEdge, outline: shapely.Polygon, pieces: NDArray[Any]) -> list[float]:
     """What of an edge lies in each piece, its taper counted half."""
     if edge.length_m is not None:
         along_m = shapely.length(shapely.intersection(pieces, outline.boundary))
         width_m = (edge.width_m + edge.taper_m / 2) * edge.length_m / outline.boundary.length
         return [float(length_m) * width_m for length_m in along_m]
     strip_m2, wider_m2 = (
-        shapely.area(shapely.intersection(pieces, outline.difference(_inner(outline, width_m))))
-        for width_m in (edge.width_m, edge.width_m + edge.taper_m)
+        _margin_m2(outline, width_m, pieces) for width_m in (edge.width_m, edge.width_m + edge.taper_m)
     )
     return [float(m2) for m2 in (strip_m2 + wider_m2) / 2]
 
 
-def _inner(outline: shapely.Polygon, width_m: float) -> shapely.Geometry:
-    return outline.buffer(-width_m, join_style="mitre")
+def _margin_m2(outline: shapely.Polygon, width_m: float, pieces: NDArray[Any]) -> Floats:
+    """What of each piece lies within `width_m` of the outline."""
+    inner = outline.buffer(-width_m, join_style="mitre")
+    shapely.prepare(inner)
+    near = ~shapely.covers(inner, pieces)
+    margins_m2 = np.zeros(len(pieces))
+    margins_m2[near] = shapely.area(pieces[near]) - shapely.area(shapely.intersection(pieces[near], inner))
+    return margins_m2
 
 
 # --- who fills them, and when -----------------------------------------------------------------

@@ -108,15 +108,14 @@ def _pads(section: Section, grid: Grid) -> list[tuple[float, float]]:
 def _candidates(section: Section, polygon: shapely.Polygon, grid: Grid) -> Iterator[tuple[float, float]]:
     if isinstance(section.outline, Polygon | Trapezoid):
         yield from polygon.exterior.coords[:-1]
-    west, south, east, north = polygon.bounds
     crossings = [(x, y) for x in grid.x_m for y in grid.y_m]
-    near = polygon.buffer(NOISE)
-    yield from (at for at in crossings if near.covers(shapely.Point(at)))
+    on_it = shapely.covers(polygon.buffer(NOISE), shapely.points(crossings))
+    yield from (at for at, covered in zip(crossings, on_it, strict=True) if covered)
+    west, south, east, north = polygon.bounds
     lines = [((x, south), (x, north)) for x in grid.x_m[1:-1]]
     lines += [((west, y), (east, y)) for y in grid.y_m[1:-1]]
-    for line in lines:
-        meets = shapely.LineString(line).intersection(polygon.boundary)
-        yield from (at for part in shapely.get_parts(meets) for at in part.coords)
+    meets = shapely.intersection(shapely.linestrings(lines), polygon.boundary) if lines else []
+    yield from ((x, y) for x, y in shapely.get_coordinates(meets).tolist())
 
 
 def _flat_findings(section: Section, surface: Surface) -> Iterator[Finding]:
