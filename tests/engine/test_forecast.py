@@ -123,7 +123,7 @@ def test_hours_half_an_hour_apart_are_refused():
 
 def test_a_naive_moment_is_refused():
     with pytest.raises(BadInput) as caught:
-        Forecast((hour(0),)).at(datetime(2026, 7, 14, 12))  # noqa: DTZ001
+        Forecast((hour(0),)).at(datetime(2026, 7, 14, 12))
     assert caught.value.code == "naive_time"
 
 

@@ -35,7 +35,10 @@ def start(port: int) -> list[subprocess.Popen[bytes]]:
         "--log-level",
         "warning",
     )
-    worker = ("celery", "-q", "-A", "pourplan", "worker", "-B", "-P", "threads", "-c", "2", "--loglevel", "warning")
+    worker = (
+        *("celery", "-q", "-A", "pourplan", "worker", "-B"),
+        *("-P", "threads", "-c", "2", "--loglevel", "warning"),
+    )
     return [subprocess.Popen([sys.executable, "-m", *command], env=environment) for command in (web, worker)]
 
 
