@@ -2,13 +2,15 @@
 
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
-from datetime import datetime
+from datetime import UTC, datetime, time, timedelta
 from typing import Any
+from zoneinfo import ZoneInfo
 
 from django.db import transaction
 from django.db.models import Max
 
 from scheduling import bridge
+from scheduling.engine.beststart import StartLimits, best_starts
 from scheduling.engine.dayplan import PourPlan
 from scheduling.engine.dayplan import plan_pour as ask_engine
 from scheduling.engine.inputs import BadInput, PourRequest, WeatherHour
@@ -17,6 +19,10 @@ from scheduling.models import Company, EventKind, Plan, PlanPhase, Pour, Site, S
 from scheduling.services import ordering, reminders
 from scheduling.services.history import record
 from scheduling.services.slabs import Columns, draft_sections, engine_sections
+
+EARLIEST_START = time(4)
+START_STEP = timedelta(minutes=30)
+START_STEPS = 28  # to six in the evening
 
 
 @contextmanager
@@ -94,6 +100,35 @@ def _keep(
     pour.plan = plan
     pour.save(update_fields=["plan"])
     return plan
+
+
+def better_starts(*, pour: Pour, now: datetime) -> list[dict[str, Any]]:
+    """Every half hour of the pour's day that is still ahead, best first, and what speaks against each.
+
+    The JSON of the engine's `StartChoice`s. A kept pour is asked of its kept sections and the newest
+    forecast.
+
+    Raises
+    ------
+    Refusal
+        If no start of that day is still ahead, or no plan can be made.
+    """
+    starts = [start for start in _starts_of_day(pour) if start > now]
+    if not starts:
+        raise Refusal("No start is left on that day.", code="day_over")
+    forecast = forecast_for(pour.job.site, pour.starts_at)
+    hours = bridge.forecast_hours(forecast.hours) if forecast else ()
+    with refusing_bad_input():
+        request = bridge.pour_request(pour, Company.objects.get(), bridge.kept_sections(pour), hours)
+        return bridge.to_json(best_starts(request, starts, StartLimits()))
+
+
+def _starts_of_day(pour: Pour) -> Iterator[datetime]:
+    """The half hours from four in the morning to six in the evening, on the site's own clock."""
+    zone = ZoneInfo(pour.job.site.time_zone)
+    day = pour.starts_at.astimezone(zone).date()
+    first = datetime.combine(day, EARLIEST_START, zone).astimezone(UTC)
+    return (first + n * START_STEP for n in range(START_STEPS + 1))
 
 
 def preview_pour(
