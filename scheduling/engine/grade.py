@@ -9,7 +9,7 @@ from dataclasses import dataclass
 import shapely
 
 from scheduling.engine.baygrid import Grid
-from scheduling.engine.inputs import BadInput, Fact, Finding, Polygon, Section, Severity, Trapezoid
+from scheduling.engine.inputs import BadInput, Circle, Fact, Finding, Polygon, Section, Severity, Trapezoid
 from scheduling.engine.surface import Surface, drawn_outline, surface_of
 
 DRAINING_PERCENT = (
@@ -54,7 +54,7 @@ def grade_sheet(
         Its top falls as its depths say, over the outline's extent; otherwise it is level.
     grid : Grid
         Where its bays end: a pad stands where two lines cross, where a line meets the outline, and at
-        every corner of a trapezoid or polygon.
+        every corner of a trapezoid or polygon; on a circle also at its four farthest points.
     high_edge_m : float
         How far the top's high edge lies above the benchmark.
     instrument_m : float, optional
@@ -112,6 +112,10 @@ def _candidates(section: Section, polygon: shapely.Polygon, grid: Grid) -> Itera
     on_it = shapely.covers(polygon.buffer(NOISE), shapely.points(crossings))
     yield from (at for at, covered in zip(crossings, on_it, strict=True) if covered)
     west, south, east, north = polygon.bounds
+    if isinstance(section.outline, Circle):
+        # A round pad in a single bay has neither corners nor crossings.
+        middle = (west + east) / 2, (south + north) / 2
+        yield from ((middle[0], south), (east, middle[1]), (middle[0], north), (west, middle[1]))
     lines = [((x, south), (x, north)) for x in grid.x_m[1:-1]]
     lines += [((west, y), (east, y)) for y in grid.y_m[1:-1]]
     meets = shapely.intersection(shapely.linestrings(lines), polygon.boundary) if lines else []

@@ -148,3 +148,9 @@ def test_heights_that_cannot_be_are_refused_by_name(heights, field):
     with pytest.raises(BadInput) as caught:
         sheet_of(SLAB, **heights)
     assert caught.value.field == field
+
+
+def test_a_round_pad_in_a_single_bay_has_pads_at_its_four_farthest_points():
+    sheet = sheet_of(Section(Circle(6 * FT), FallingTop(4 * INCH, INCH)))
+    assert [(round(p.x_m / FT), round(p.y_m / FT)) for p in sheet.points] == [(3, 0), (0, 3), (6, 3), (3, 6)]
+    assert sheet.highest_m - sheet.lowest_m == pytest.approx(INCH)
