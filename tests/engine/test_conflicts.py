@@ -1,5 +1,3 @@
-import random
-import time
 from datetime import UTC, datetime, timedelta
 from zoneinfo import ZoneInfo
 
@@ -336,25 +334,3 @@ def test_the_start_offered_is_the_first_that_is_free(bookings, pour):
     else:
         assert free_when_moved(offered)
         assert not any(free_when_moved(earlier) for earlier in range(0, offered, 15))
-
-
-def test_twenty_times_the_bookings_take_nowhere_near_four_hundred_times_as_long():
-    def seconds(count: int) -> float:
-        draw = random.Random(7)
-        bookings = [
-            Booking(
-                f"p{number // 3}",
-                "north",
-                (PLACE, FINISH, CUT)[number % 3],
-                (start := MIDNIGHT + timedelta(minutes=draw.randrange(count * 60))),
-                start + timedelta(minutes=draw.randrange(15, 300)),
-                draw.randrange(1, 4),
-            )
-            for number in range(count)
-        ]
-        began = time.perf_counter()
-        find_clashes(bookings, (SIX,))
-        return time.perf_counter() - began
-
-    small = min(seconds(1_000) for _ in range(3))
-    assert seconds(20_000) < 100 * small

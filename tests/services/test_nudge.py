@@ -54,11 +54,12 @@ def test_a_worker_is_not_asked_when_nothing_is_kept(asked):
 
 
 @pytest.mark.django_db(transaction=True)
-def test_a_broker_that_is_away_is_one_line_in_the_log_and_costs_no_time(broker_away, caplog):
+def test_a_broker_that_is_away_is_one_line_in_the_log_and_holds_nobody_up(broker_away, caplog):
     nudge.nudge(TASK)  # the first one also loads the connection's parts
     caplog.clear()
     begun = time.perf_counter()
     nudge.nudge(TASK)
-    assert time.perf_counter() - begun < 0.1
+    # Retrying as the broker's own defaults do takes six seconds; one refusal takes a few thousandths.
+    assert time.perf_counter() - begun < 2
     assert [record.levelname for record in caplog.records] == ["WARNING"]
     assert TASK in caplog.text
