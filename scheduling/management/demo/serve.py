@@ -24,7 +24,8 @@ def free_port() -> int:
 
 def start(port: int) -> list[subprocess.Popen[bytes]]:
     """Start the web server and the worker with its clock; they write to this terminal."""
-    environment = {**os.environ, "PUBLIC_URL": f"http://{HOST}:{port}"}
+    # The terminal is for the texts; who wants the log says so with LOG_LEVEL.
+    environment = {"LOG_LEVEL": "WARNING", **os.environ, "PUBLIC_URL": f"http://{HOST}:{port}"}
     web = (
         "gunicorn",
         "pourplan.wsgi",
