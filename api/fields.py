@@ -80,23 +80,21 @@ class PhoneField(serializerfields.PhoneNumberField):
 class QuantityField(serializers.Field):
     """A quantity: taken as `{"value": 18.0, "unit": "yd3"}` or `"18 yd3"`, given in the caller's units.
 
-    Inside it is a number in the dimension's storage unit, in which `above` (itself not allowed), `least`
-    and `most` are given too; with `whole` it is kept as a whole number of them.
+    Inside it is a number in the dimension's storage unit, in which `least` and `most` are given too; with
+    `whole` it is kept as a whole number of them.
     """
 
     def __init__(
         self,
         dimension: Dimension,
         *,
-        above: float = -math.inf,
         least: float = -math.inf,
         most: float = math.inf,
         whole: bool = False,
         **kwargs: Any,
     ) -> None:
         super().__init__(**kwargs)
-        self.dimension = dimension
-        self.above, self.least, self.most, self.whole = above, least, most, whole
+        self.dimension, self.least, self.most, self.whole = dimension, least, most, whole
 
     def to_internal_value(self, data: Any) -> float:
         try:
@@ -104,7 +102,7 @@ class QuantityField(serializers.Field):
         except QuantityError as wrong:
             raise serializers.ValidationError(str(wrong), code=wrong.code) from wrong
         stored = round(stored) if self.whole else stored
-        if not (stored > self.above and self.least <= stored <= self.most):
+        if not self.least <= stored <= self.most:
             raise serializers.ValidationError(self._limits(), code="out_of_range")
         return stored
 
@@ -112,13 +110,11 @@ class QuantityField(serializers.Field):
         return to_unit(value, self.dimension, self.context["units"])
 
     def _limits(self) -> str:
-        bounds = (("more than", self.above), ("at least", self.least), ("at most", self.most))
+        bounds = (("at least", self.least), ("at most", self.most))
         said = [f"{words} {self._worded(limit)}" for words, limit in bounds if math.isfinite(limit)]
         return f"This must be {' and '.join(said)}."
 
     def _worded(self, limit: float) -> str:
-        if limit == 0:
-            return "0"
         return format_quantity(limit, self.dimension, self.context.get("units", UnitSystem.US))
 
 

@@ -64,22 +64,22 @@ class PlantFacts(Closed):
     """What of a plant decides how its trucks come."""
 
     truck = QuantityField(
-        Dimension.VOLUME, source="truck_m3", above=0, most=20, required=False,
+        Dimension.VOLUME, source="truck_m3", least=0.5, most=20, required=False,
         help_text="What one of its trucks carries.",
     )  # fmt: skip
     payload = QuantityField(
-        Dimension.MASS, source="payload_kg", above=0, most=100_000, required=False, allow_null=True,
+        Dimension.MASS, source="payload_kg", least=500, most=100_000, required=False, allow_null=True,
         help_text="The weight of concrete one of its trucks may carry.",
     )  # fmt: skip
     truck_empty = QuantityField(
-        Dimension.MASS, source="truck_empty_kg", above=0, most=100_000, required=False, allow_null=True,
+        Dimension.MASS, source="truck_empty_kg", least=500, most=100_000, required=False, allow_null=True,
         help_text="What one of its trucks weighs empty.",
     )  # fmt: skip
     trucks = WholeField(
         min_value=1, max_value=200, required=False, allow_null=True, help_text="Most it will send one pour."
     )
     order_step = QuantityField(
-        Dimension.VOLUME, source="order_step_m3", above=0, most=10, required=False,
+        Dimension.VOLUME, source="order_step_m3", least=0.01, most=10, required=False,
         help_text="It sells in steps of this.",
     )  # fmt: skip
     minimum_load = QuantityField(
@@ -87,14 +87,14 @@ class PlantFacts(Closed):
         help_text="A load below this costs a fee.",
     )  # fmt: skip
     rate = QuantityField(
-        Dimension.VOLUME_RATE, source="rate_m3_h", above=0, most=2000, required=False, allow_null=True,
+        Dimension.VOLUME_RATE, source="rate_m3_h", least=1, most=2000, required=False, allow_null=True,
         help_text="Most it can batch in an hour.",
     )  # fmt: skip
     loading = minutes(source="loading_min", required=False, help_text="How long a truck loads.")
     usual_haul = minutes(source="usual_haul_min", required=False, help_text="From the plant to most sites.")
     washout = minutes(source="washout_min", required=False)
     age_limit = minutes(
-        source="age_limit_min", above=0, whole=True, required=False, allow_null=True,
+        source="age_limit_min", least=1, whole=True, required=False, allow_null=True,
         help_text="From water meeting cement to the end of discharge.",
     )  # fmt: skip
 
@@ -136,9 +136,9 @@ class PlantRecord(PlantFacts, Record):
 class MixFacts(Closed):
     """What of a mix decides how it is placed, how it sets and what it weighs."""
 
-    strength = QuantityField(Dimension.STRENGTH, source="strength_mpa", above=0, most=150)
+    strength = QuantityField(Dimension.STRENGTH, source="strength_mpa", least=1, most=150)
     aggregate = QuantityField(
-        Dimension.AGGREGATE, source="aggregate_mm", above=0, most=150, help_text="The largest stone."
+        Dimension.AGGREGATE, source="aggregate_mm", least=1, most=150, help_text="The largest stone."
     )
     density = QuantityField(Dimension.DENSITY, source="density_kg_m3", least=1000, most=4000, required=False)
     fly_ash = QuantityField(

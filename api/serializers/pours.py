@@ -81,7 +81,7 @@ class PourTerms(Closed):
     power_trowels = head_count(1, min_value=0)
     saw = serializers.ChoiceField(choices=SAW_TYPE, default="conventional")
     joint_spacing = QuantityField(
-        Dimension.LENGTH, source="joint_spacing_m", above=0, most=10, required=False, allow_null=True,
+        Dimension.LENGTH, source="joint_spacing_m", least=0.3, most=10, required=False, allow_null=True,
         help_text="Without it, from the slab's thickness.",
     )  # fmt: skip
     concrete_temperature = QuantityField(
@@ -97,7 +97,7 @@ class PourTerms(Closed):
     )
     haul = own_minutes(source="haul_min", least=0, help_text="Without it, the plant's usual.")
     age_limit = own_minutes(
-        source="age_limit_min", above=0, whole=True, help_text="Without it, the plant's or the company's."
+        source="age_limit_min", least=1, whole=True, help_text="Without it, the plant's or the company's."
     )
     call_lead = own_minutes(
         source="call_lead_min", least=0, whole=True,

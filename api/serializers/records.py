@@ -15,7 +15,7 @@ class SiteRecord(Record):
     road_limit = QuantityField(
         Dimension.MASS,
         source="road_limit_kg",
-        above=0,
+        least=1000,
         most=200_000,
         required=False,
         allow_null=True,
@@ -42,7 +42,7 @@ class CrewRecord(Record):
     straightedge = QuantityField(
         Dimension.LENGTH,
         source="straightedge_m",
-        above=0,
+        least=0.3,
         most=12,
         required=False,
         help_text="Length of the straightedge they strike off with.",

@@ -9,8 +9,8 @@ from api.fields import NumberField, QuantityField, TextField, WholeField
 from api.serializers.base import Closed, rows
 from scheduling.quantities import Dimension
 
-LONGEST_M = 2000
-DEEPEST_M = 5
+SHORTEST_M, LONGEST_M = 0.01, 2000
+THINNEST_M, DEEPEST_M = 0.005, 5
 LARGEST_M2 = 100_000
 
 # What each outline needs; it takes nothing else.
@@ -27,12 +27,13 @@ FALLING = ("falling_top", "falling_base")
 
 def size(**settings: Any) -> QuantityField:
     return QuantityField(
-        Dimension.LENGTH, **{"above": 0, "most": LONGEST_M, "required": False, "allow_null": True, **settings}
+        Dimension.LENGTH,
+        **{"least": SHORTEST_M, "most": LONGEST_M, "required": False, "allow_null": True, **settings},
     )
 
 
 def deep(**settings: Any) -> QuantityField:
-    return QuantityField(Dimension.DEPTH, **{"above": 0, "most": DEEPEST_M, **settings})
+    return QuantityField(Dimension.DEPTH, **{"least": THINNEST_M, "most": DEEPEST_M, **settings})
 
 
 class Outline(Closed):
@@ -41,10 +42,10 @@ class Outline(Closed):
     shape = serializers.ChoiceField(choices=SHAPE, default="rectangle")
     length = size(source="length_m", help_text="Of a rectangle; or the first parallel side of a trapezoid.")
     width = size(source="width_m", help_text="Of a rectangle; or how far a trapezoid's sides are apart.")
-    side_b = size(source="side_b_m", above=-1, least=0, help_text="The second parallel side of a trapezoid.")
+    side_b = size(source="side_b_m", least=0, help_text="The second parallel side of a trapezoid.")
     diameter = size(source="diameter_m", help_text="Of a circle.")
     area = QuantityField(
-        Dimension.AREA, source="area_m2", above=0, most=LARGEST_M2, required=False, allow_null=True,
+        Dimension.AREA, source="area_m2", least=0.01, most=LARGEST_M2, required=False, allow_null=True,
         help_text="Of a shape taken off a drawing, its outline unknown.",
     )  # fmt: skip
     corners = serializers.ListField(
@@ -86,7 +87,7 @@ class Edge(Closed):
     depth = deep(source="depth_m", help_text="From the top of the slab down.")
     length = size(source="length_m", help_text="Without it, all round the outline.")
     taper = size(
-        source="taper_m", above=-1, least=0, allow_null=False,
+        source="taper_m", least=0, allow_null=False,
         help_text="The extra width over which the dig slopes back up.",
     )  # fmt: skip
 
@@ -102,7 +103,7 @@ class Section(Outline):
     depth_kind = serializers.ChoiceField(choices=DEPTH_KIND, default="uniform")
     depth = deep(source="depth_m", required=False, allow_null=True)
     fall = deep(
-        source="fall_m", above=-1, least=0, required=False,
+        source="fall_m", least=0, required=False,
         help_text="How much lower one side is than the other, where the slab falls.",
     )  # fmt: skip
     falls_towards_deg = NumberField(

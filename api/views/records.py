@@ -62,6 +62,8 @@ class JobDoor(Records):
 
 
 class CrewDoor(Records):
+    """Crews, each with its lead."""
+
     queryset = Crew.objects.select_related("lead").order_by("name", "id")
     serializer_class = CrewRecord
     read_right = Right.SEE_ALL_POURS
