@@ -38,6 +38,29 @@ def test_one_more_person_who_changes_nothing_is_not_asked_for():
     assert told("limiting_stage", **facts) == said
 
 
+def test_everybody_has_a_post_and_the_line_says_which():
+    facts = {"stage": "rake", "people": 2, "rate_m3_h": 20 * YD3, "one_more_person_m3_h": 20 * YD3}
+    posts = "unload:1,rake:2,strike_off+bull_float:2"
+    said = "1 tends the chute, 2 rake, 2 strike off and bull float."
+    assert told("limiting_stage", **facts, posts=posts).endswith(said)
+
+
+def test_what_carries_the_concrete_is_named_where_it_sets_the_pace():
+    facts = {"stage": "carry", "people": 1, "rate_m3_h": 20 * YD3, "one_more_person_m3_h": 20 * YD3}
+    assert told("limiting_stage", **facts, method="power_buggy").startswith(
+        "The power buggy sets the pace: 1"
+    )
+
+
+def test_ways_that_reach_come_with_what_they_place():
+    facts = {"method": "chute", "reach_m": 12 * FT, "needed_m": 30 * FT, "barrow": True, "conveyor": False}
+    said = (
+        "The concrete must go 30 ft from the truck; this way it gets 12 ft far. "
+        "Use barrows (7.5 yd3/h) or find a second place for the truck to stand."
+    )
+    assert told("out_of_reach", **facts, barrow_m3_h=7.5 * YD3, second_truck_position=True) == said
+
+
 OLD = {"loads": "3,4,5,8", "worst_age_min": 90.3, "age_limit_min": 90.0, "largest_load_m3": 5 * YD3}
 
 

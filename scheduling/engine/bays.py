@@ -31,12 +31,8 @@ from scheduling.engine.inputs import (
     ThickenedEdge,
 )
 from scheduling.engine.pieces import Corners
-from scheduling.engine.placement import (
-    STRIKING_OVER_STEEL,
-    PlacingLine,
-    Stage,
-    strike_off_rate_m2_h,
-)
+from scheduling.engine.placement import PlacingLine, Stage
+from scheduling.engine.strikeoff import struck_m2_h
 from scheduling.engine.surface import drawn_outline, surface_of
 from scheduling.engine.volume import Quantity, SectionVolume
 
@@ -226,8 +222,8 @@ class _StrikeOff:
 
     def minutes(self, area_m2: float, width_m: float) -> float:
         people = next(team.people for team in self.line.teams if Stage.STRIKE_OFF in team.stages)
-        slowed = STRIKING_OVER_STEEL[self.placing.reinforcement] * self.placing.rate_factor
-        return 60 * area_m2 / (strike_off_rate_m2_h(width_m, people) * slowed)
+        pace = self.placing.rate_factor * self.line.capacity
+        return 60 * area_m2 / struck_m2_h(self.placing, width_m, people, pace)
 
 
 class _Supply:

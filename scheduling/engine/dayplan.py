@@ -114,7 +114,9 @@ def plan_pour(request: PourRequest) -> PourPlan:
         request.supply,
         request.place,
     )
-    bays = plan_bays(request.sections, quantity, request.placing, line, reaches_m(), delivery=delivery)
+    bays = plan_bays(
+        request.sections, quantity, request.placing, line, reaches_m(request.placing), delivery=delivery
+    )
     grades = _grade_sheets(request, bays)
     forecast = Forecast(request.forecast)
     clock = _slab_clock(request, forecast, delivery)

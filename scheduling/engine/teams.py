@@ -26,48 +26,67 @@ def _rates_by_people(rates: Sequence[Sequence[float]], group: _Group) -> tuple[f
     return tuple(out)
 
 
-def _share_out(tables: Sequence[Sequence[float]], people: int) -> tuple[int, ...]:
-    """Headcounts that make the slowest group fastest, then the next slowest, and so on.
+def _shared_out(tables: Sequence[Sequence[float]], most: int) -> Iterator[tuple[int, ...]]:
+    """Headcounts that make the slowest group fastest, then the next slowest, for one a group up to `most`.
 
     Every table rises with each person it still takes, so giving each next person to the slowest
     group that can use one is exact; of equals, the one that gains most by it.
     """
     counts = [1] * len(tables)
-    for _ in range(people - len(tables)):
+    yield tuple(counts)
+    for _ in range(most - len(tables)):
         takers = [at for at, table in enumerate(tables) if counts[at] < len(table)]
-        if not takers:
-            break
-        slowest = min(takers, key=lambda at: (tables[at][counts[at] - 1], -tables[at][counts[at]]))
-        counts[slowest] += 1
-    return tuple(counts)
+        if takers:
+            slowest = min(takers, key=lambda at: (tables[at][counts[at] - 1], -tables[at][counts[at]]))
+            counts[slowest] += 1
+        yield tuple(counts)
 
 
-def best_split(rates: Sequence[Sequence[float]], people: int) -> tuple[tuple[_Group, int, float], ...]:
-    """Put people to stages so that the slowest stage goes as fast as it can (lexicographic max-min).
+def best_splits(
+    rates: Sequence[Sequence[float]], fewest: int = 1
+) -> tuple[tuple[tuple[_Group, int, float], ...], ...]:
+    """Put people to stages so that the slowest goes as fast as it can (lexicographic max-min).
 
     Parameters
     ----------
     rates : sequence of sequences of float
         ``rates[stage][n - 1]`` is what n people do at that stage alone, same unit throughout,
-        more than 0, rising with n up to some n and level after it.
-    people : int
-        How many there are; at least 1.
+        more than 0, rising with n up to some n and level after it; as many n as splits are wanted.
+    fewest : int
+        The first headcount wanted.
 
     Returns
     -------
-    tuple of (stages, people, rate)
-        Groups of neighbouring stages, by index. A group of several works them by turns, at
-        ``1 / sum(1 / rate)``. People who could speed up nothing are left out.
+    tuple of tuple of (stages, people, rate)
+        For each headcount from `fewest` on, groups of neighbouring stages, by index. A group of
+        several works them by turns, at ``1 / sum(1 / rate)``. People who could speed up nothing are
+        left out.
     """
-    best: tuple[tuple[_Group, int, float], ...] = ()
-    best_key: tuple[float, ...] = ()
+    most = len(rates[0])
+    best: dict[int, tuple[tuple[float, ...], tuple[tuple[_Group, int, float], ...]]] = {}
+    tables: dict[_Group, tuple[float, ...]] = {}
     for groups in _groupings(len(rates)):
-        if len(groups) > people:
+        if len(groups) > most:
             continue
-        tables = [_rates_by_people(rates, group) for group in groups]
-        counts = _share_out(tables, people)
-        teams = tuple((g, n, table[n - 1]) for g, n, table in zip(groups, counts, tables, strict=True))
-        key = tuple(sorted(round(rate, 9) for group, _, rate in teams for _ in group))
-        if key > best_key:
-            best, best_key = teams, key
-    return best
+        for group in groups:
+            if group not in tables:
+                tables[group] = _rates_by_people(rates, group)
+        own = [tables[group] for group in groups]
+        for people, counts in enumerate(_shared_out(own, most), start=len(groups)):
+            if people >= fewest:
+                done = [table[n - 1] for table, n in zip(own, counts, strict=True)]
+                key = _slowest_first(groups, done)
+                if people not in best or key > best[people][0]:
+                    best[people] = key, tuple(zip(groups, counts, done, strict=True))
+    return tuple(best[people][1] for people in range(fewest, most + 1))
+
+
+def _slowest_first(groups: Sequence[_Group], rates: Sequence[float]) -> tuple[float, ...]:
+    """Each stage's rate as its group makes it, in the order in which they are compared."""
+    rounded = [round(rate, 9) for rate in rates]
+    return tuple(sorted(rate for group, rate in zip(groups, rounded, strict=True) for _ in group))
+
+
+def best_split(rates: Sequence[Sequence[float]], people: int) -> tuple[tuple[_Group, int, float], ...]:
+    """Put `people`, at least 1, to stages as `best_splits` does; `rates` must know that many."""
+    return best_splits([stage_rates[:people] for stage_rates in rates], fewest=people)[0]

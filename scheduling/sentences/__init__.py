@@ -4,12 +4,13 @@ from collections.abc import Iterator, Mapping
 from zoneinfo import ZoneInfo
 
 from scheduling.quantities import UnitSystem
-from scheduling.sentences import people, safety, slab, starts, trucks, weather
+from scheduling.sentences import people, placing, safety, slab, starts, trucks, weather
 from scheduling.sentences.told import MissingFact, Sentence, Told
 
 SENTENCES: Mapping[str, Sentence] = {
     **slab.SENTENCES,
     **trucks.SENTENCES,
+    **placing.SENTENCES,
     **people.SENTENCES,
     **weather.SENTENCES,
     **starts.SENTENCES,

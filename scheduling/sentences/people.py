@@ -1,70 +1,6 @@
-"""Sentences on the people who place, finish and cut, and on their pace."""
+"""Sentences on the people who finish and cut, and on their pace."""
 
-from scheduling.sentences.slab import section_name
 from scheduling.sentences.told import Sentence, Told, listed
-
-_STAGES = {
-    "unload": "Unloading the truck",
-    "rake": "Raking",
-    "strike_off": "Striking off",
-    "bull_float": "Bull floating",
-}
-_WORTH_A_PERSON = 1.02  # our choice
-_METHODS = {"chute": "the truck's own chute", "extended_chute": "an extension chute"}
-
-
-def _plain(word: str) -> str:
-    return word.replace("_", " ")
-
-
-def _limiting_stage(told: Told) -> str:
-    stage = _STAGES.get(told["stage"], _plain(told["stage"]).capitalize())
-    pace = f"{stage} sets the pace: {told.count('people', 'person', 'people')}, {told['rate_m3_h']}."
-    if told.number("one_more_person_m3_h") < _WORTH_A_PERSON * told.number("rate_m3_h"):
-        return f"{pace} One more person would hardly help."
-    return f"{pace} One more person would make it {told['one_more_person_m3_h']}."
-
-
-def _out_of_reach(told: Told) -> str:
-    return (
-        f"The concrete must go {told['needed_m']} from the truck, but reaches only "
-        f"{told['reach_m']} this way. {_reach_cures(told)}"
-    )
-
-
-def _reach_cures(told: Told) -> str:
-    cures = [f"use {words}" for method, words in _METHODS.items() if told.true(method)]
-    if told.true("second_truck_position"):
-        cures.append("find a second place for the truck to stand")
-    cure = listed(cures or ["find another way to get it there"], "or")
-    return f"{cure[0].upper()}{cure[1:]}."
-
-
-def _bay_out_of_reach(told: Told) -> str:
-    bays = round(told.number("of_bays"))
-    reached = bays - round(told.number("bays"))
-    assumed = told.true("front_assumed")
-    where = "in front" if assumed else "where you said"
-    cure = "Enter where trucks can stand." if assumed else _reach_cures(told)
-    return (
-        f"{section_name(told)}: with trucks {where}, concrete gets to "
-        f"{f'{reached} of {bays} bays' if reached else 'no whole bay'}. "
-        f"The farthest needs {told['needed_m']}; this way reaches {told['reach_m']}. {cure}"
-    )
-
-
-def _crew_thin(told: Told) -> str:
-    return (
-        f"{told.count('people', 'person', 'people').capitalize()} cannot tend chute, rake and board at once. "
-        f"Send at least {told['people_wanted']} to place."
-    )
-
-
-def _spare_people(told: Told) -> str:
-    return (
-        f"{told.count('people', 'person', 'people')} more than placing can use: "
-        "let them get ready for finishing, or send them elsewhere."
-    )
 
 
 def _finishing_short(told: Told) -> str:
@@ -119,11 +55,6 @@ def _saw_short(told: Told) -> str:
 
 
 SENTENCES: dict[str, Sentence] = {
-    "limiting_stage": _limiting_stage,
-    "out_of_reach": _out_of_reach,
-    "bay_out_of_reach": _bay_out_of_reach,
-    "crew_thin": _crew_thin,
-    "spare_people": _spare_people,
     "finishing_short": _finishing_short,
     "finishing_labour": _finishing_labour,
     "finishing_while_placing": _finishing_while_placing,

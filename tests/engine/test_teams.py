@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from scheduling.engine.teams import best_split
+from scheduling.engine.teams import best_split, best_splits
 
 
 def every_split(rates, people):
@@ -62,3 +62,11 @@ def test_one_person_does_everything_by_turns():
 def test_people_who_can_speed_up_nothing_are_left_out():
     teams = best_split([[5.0] * 9, [2.0, 4.0, 6.0] + [6.0] * 6], people=9)
     assert teams == (((0,), 1, 5.0), ((1,), 3, 6.0))
+
+
+@given(lines())
+def test_splits_of_many_headcounts_at_once_are_those_of_each_alone(line):
+    rates, most = line
+    for fewest in (1, most):
+        splits = best_splits(rates, fewest)
+        assert splits == tuple(best_split(rates, people) for people in range(fewest, most + 1))
