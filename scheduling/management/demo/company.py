@@ -27,6 +27,7 @@ from scheduling.models import (
 )
 from scheduling.quantities import Dimension, parse
 from scheduling.roles import Role
+from scheduling.services import ordering
 from scheduling.services.booking import book_pour
 from scheduling.weather.sample import sample_hours
 
@@ -250,7 +251,7 @@ def _book_week(sites: list[Site], monday: date, by: User, now: datetime) -> None
         site = sites[said.site]
         job, _ = Job.objects.get_or_create(name=site.name, site=site)
         mix = Mix.objects.get(code=said.mix)
-        book_pour(
+        pour = book_pour(
             job=job,
             title=said.title,
             sections=said.sections,
@@ -263,6 +264,16 @@ def _book_week(sites: list[Site], monday: date, by: User, now: datetime) -> None
             accept_clashes=True,
             **said.more,
         )
+        _order(pour, said.day, by, now)
+
+
+def _order(pour: Pour, day: int, by: User, now: datetime) -> None:
+    """The office has called in the first half of the week; Monday's plant has confirmed."""
+    order = pour.orders.get()
+    if day <= 2:
+        ordering.call_in(order=order, taken_by="Ilse at the desk", by=by, now=now)
+    if day == 0:
+        ordering.confirm(order=order, ticket=f"N-{200 + order.pk}", by=by, now=now)
 
 
 def _at(day: date, clock: str) -> datetime:
