@@ -14,6 +14,7 @@ import pytest
 from scheduling.engine.baygrid import TruckStand
 from scheduling.engine.bays import plan_bays
 from scheduling.engine.beststart import StartLimits, best_starts
+from scheduling.engine.comparison import compare, comparison_findings
 from scheduling.engine.dayplan import plan_pour
 from scheduling.engine.delivery import deliver
 from scheduling.engine.grade import grade_sheet
@@ -204,6 +205,18 @@ PLANNED = {name: plan_pour(request).findings for name, request in REQUESTS.items
 PLANNED["all trucks at once"] = deliver(
     (6.0,) * 4, 0, START, 12.0, replace(SUPPLY, trucks=None), Place()
 ).findings
+
+
+def quicker_ways(request: PourRequest):
+    """What the other methods would buy."""
+    slab = plan_pour(request).quantity
+    choices = compare(
+        request.placing, slab.area_m2, slab.depth_m, slab.loads_m3, request.supply, request.place
+    )
+    return comparison_findings(choices, request.placing)
+
+
+PLANNED["a quicker way"] = quicker_ways(changed(placing={"method": Method.BARROW, "reach_m": 25.0}))
 
 
 # --- bays, grades and starts ------------------------------------------------------------------

@@ -129,12 +129,22 @@ def _method_setup(told: Told) -> str:
     )
 
 
+def _quicker_way(told: Told) -> str:
+    way = _METHODS[told["method"]]
+    return (
+        f"{way[0].upper()}{way[1:]} would place it in {told.lasting('takes_min')} instead of "
+        f"{told.lasting('booked_min')} with the same {told.count('people', 'person', 'people')}: "
+        f"{told['rate_m3_h']}, kept up by {told.count('trucks', 'truck', 'trucks')}."
+    )
+
+
 SENTENCES: dict[str, Sentence] = {
     "limiting_stage": _limiting_stage,
     "out_of_reach": _out_of_reach,
     "bay_out_of_reach": _bay_out_of_reach,
     "crew_thin": _crew_thin,
     "spare_people": _spare_people,
+    "quicker_way": _quicker_way,
     "line_volume": _line_volume,
     "method_setup": _method_setup,
     "stiff_for_pump": (
