@@ -8,6 +8,7 @@ from django.core.exceptions import PermissionDenied
 from django.db.models import ProtectedError
 from django.http import Http404, HttpRequest, HttpResponseBase, JsonResponse
 from rest_framework import exceptions
+from rest_framework.permissions import SAFE_METHODS
 from rest_framework.response import Response
 from rest_framework.views import exception_handler, set_rollback
 
@@ -39,6 +40,13 @@ CODES = {
     429: "too_many_requests",
     500: "server_error",
 }
+
+# What a program can do about it.
+HINTS = {
+    "clashes": "Take a start from “cure”, or send “accept_clashes”: true to have it all the same.",
+    "out_of_date": "Read it again, and name the “version” it has now.",
+}
+NO_SLASH = "Addresses here end with a slash."
 
 
 class VersionMissing(exceptions.APIException):
@@ -129,13 +137,15 @@ def _refused(refusal: Refusal, context: dict[str, Any]) -> dict[str, Any]:
     facts = refusal.facts
     if present := getattr(context["view"], "present_facts", None):
         facts = present(facts)
-    return problem_body(refusal.status, detail=message, code=refusal.code, errors=errors, **facts)
+    detail = " ".join(filter(None, (message, HINTS.get(refusal.code))))
+    return problem_body(refusal.status, detail=detail, code=refusal.code, errors=errors, **facts)
 
 
 def _invalid(fault: exceptions.ValidationError) -> dict[str, Any]:
     errors = list(flat_errors(fault.get_full_details()))
-    first = errors[0]["message"] if len(errors) == 1 else f"{len(errors)} things are wrong with the request."
-    return problem_body(400, detail=first, code="invalid", errors=errors)
+    told = [f"{error['field']}: {error['message']}".removeprefix(": ") for error in errors]
+    detail = told[0] if len(told) == 1 else f"{len(told)} things are wrong with the request: see “errors”."
+    return problem_body(400, detail=detail, code="invalid", errors=errors)
 
 
 def flat_errors(details: Any, path: str = "") -> Iterator[dict[str, str]]:
@@ -174,6 +184,11 @@ def _code_of(fault: exceptions.APIException) -> str:
     return code if code not in ("error", "throttled") else CODES.get(fault.status_code, code)
 
 
+def plain_problem(body: dict[str, Any]) -> JsonResponse:
+    """A problem that no view of this API answers with."""
+    return JsonResponse(body, status=body["status"], content_type=MEDIA_TYPE)
+
+
 def problems_everywhere(
     answer: Callable[[HttpRequest], HttpResponseBase],
 ) -> Callable[[HttpRequest], HttpResponseBase]:
@@ -181,10 +196,13 @@ def problems_everywhere(
 
     def middleware(request: HttpRequest) -> HttpResponseBase:
         response = answer(request)
-        plain = response.headers.get("Content-Type", "") != MEDIA_TYPE
-        if response.status_code < 400 or not plain or not request.path_info.startswith(API_PATH):
+        if not request.path_info.startswith(API_PATH) or response.headers.get("Content-Type") == MEDIA_TYPE:
             return response
-        body = problem_body(response.status_code)
-        return JsonResponse(body, status=response.status_code, content_type=MEDIA_TYPE)
+        if response.status_code == 301 and request.method not in SAFE_METHODS:
+            # Followed, the redirection would ask without the body.
+            return plain_problem(problem_body(404, detail=NO_SLASH))
+        if response.status_code < 400:
+            return response
+        return plain_problem(problem_body(response.status_code))
 
     return middleware

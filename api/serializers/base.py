@@ -1,11 +1,13 @@
 """What every serializer here stands on."""
 
 from collections.abc import Mapping
+from difflib import get_close_matches
 from typing import Any
 
 from django.db import models
 from phonenumber_field.modelfields import PhoneNumberField
 from rest_framework import serializers
+from rest_framework.exceptions import ErrorDetail
 from rest_framework.fields import empty
 
 from api import fields
@@ -15,17 +17,25 @@ class Closed(serializers.Serializer):
     """Refuses names it does not know, so that a slip of the pen is told instead of passed over."""
 
     def to_internal_value(self, data: Any) -> Any:
-        if isinstance(data, Mapping):
-            taken = {name for name, field in self.fields.items() if not field.read_only}
-            unknown = [name for name in data if name not in taken]
-            if unknown:
-                raise serializers.ValidationError({name: self._why_not(name) for name in unknown})
-        return super().to_internal_value(data)
+        unknown = self._unknown(data) if isinstance(data, Mapping) else {}
+        try:
+            taken = super().to_internal_value(data)
+        except serializers.ValidationError as wrong:
+            told: Any = wrong.detail
+            raise serializers.ValidationError({**unknown, **told}) from wrong
+        if unknown:
+            raise serializers.ValidationError(unknown)
+        return taken
 
-    def _why_not(self, name: str) -> serializers.ErrorDetail:
+    def _unknown(self, data: Mapping[str, Any]) -> dict[str, ErrorDetail]:
+        taken = [name for name, field in self.fields.items() if not field.read_only]
+        return {name: self._why_not(name, taken) for name in data if name not in taken}
+
+    def _why_not(self, name: str, taken: list[str]) -> ErrorDetail:
         if name in self.fields:
-            return serializers.ErrorDetail("This cannot be set here.", code="read_only")
-        return serializers.ErrorDetail("There is no such field here.", code="unknown_field")
+            return ErrorDetail("This cannot be set here.", code="read_only")
+        meant = "".join(f" Did you mean “{near}”?" for near in get_close_matches(name, taken, n=1))
+        return ErrorDetail(f"There is no such field here.{meant}", code="unknown_field")
 
 
 class Record(Closed, serializers.ModelSerializer):

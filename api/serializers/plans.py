@@ -106,6 +106,48 @@ class PlanDelivery(serializers.Serializer):
     crew_wait = minutes("crew_wait_min")
 
 
+class PlanBay(serializers.Serializer):
+    """One bay: what is struck off between two rows of pads."""
+
+    number = serializers.IntegerField(help_text="In placing order over the whole pour.")
+    section = serializers.IntegerField(help_text="Which section it lies in, as given, from 1.")
+    strip = serializers.IntegerField(help_text="In placing order within its section.")
+    corners = serializers.ListField(
+        child=serializers.ListField(child=QuantityField(Dimension.LENGTH)),
+        source="corners_m",
+        help_text="Along and across the section.",
+    )
+    width = quantity(Dimension.LENGTH, "width_m", help_text="What the board spans.")
+    length = quantity(Dimension.LENGTH, "length_m", help_text="How far it is pulled.")
+    area = quantity(Dimension.AREA, "area_m2")
+    depth = quantity(Dimension.DEPTH, "depth_m")
+    volume = volume("volume_m3", help_text="With its share of edges, allowance and rounding up.")
+    strike_off = minutes("strike_off_min")
+    reach_needed = quantity(
+        Dimension.LENGTH, "needed_m", help_text="From the nearest truck to its farthest corner."
+    )
+    in_reach = serializers.BooleanField()
+    loads = serializers.ListField(child=serializers.IntegerField(), help_text="The loads that fill it.")
+    starts_at = MomentField(allow_null=True)
+    ends_at = MomentField(allow_null=True)
+
+
+class GradePoint(serializers.Serializer):
+    """One screed pad, along and across its section; its height is above or below the top's high edge."""
+
+    x = quantity(Dimension.LENGTH, "x_m")
+    y = quantity(Dimension.LENGTH, "y_m")
+    height = quantity(Dimension.DEPTH, "height_m")
+
+
+class PlanGrade(serializers.Serializer):
+    """How the top of one section lies, pad by pad, row by row from the front."""
+
+    section = serializers.IntegerField(help_text="Which section, as given, from 1.")
+    points = GradePoint(many=True)
+    fall = quantity(Dimension.PERCENT, "fall_percent")
+
+
 class MomentRange(serializers.Serializer):
     """A forecast moment, as a range."""
 
@@ -251,6 +293,9 @@ class PlanBody(serializers.Serializer):
         help_text="False where no forecast reaches: the times then rest on a mild day."
     )
     weather = PlanWeather(many=True)
+    # A plan that is kept may be from before there were bays.
+    bays = PlanBay(source="bays.bays", many=True, required=False)
+    grades = PlanGrade(many=True, required=False, help_text="One for each section whose top is not level.")
     first_set = PlanSet(help_text="Of the first concrete placed.")
     last_set = PlanSet(help_text="Of the last concrete placed.")
     finishing = PlanFinishing()
@@ -306,7 +351,11 @@ class PlanSummary(serializers.ModelSerializer):
 def plan_body(result: dict[str, Any]) -> dict[str, Any]:
     """A plan's JSON as `PlanBody` reads it."""
     findings = result["findings"]
-    return {**result, "worst": findings[0]["severity"] if findings else "note"}
+    body = {**result, "worst": findings[0]["severity"] if findings else "note"}
+    if "grades" in result:
+        sheets = enumerate(result["grades"], start=1)
+        body["grades"] = [{"section": number, **sheet} for number, sheet in sheets if sheet]
+    return body
 
 
 def plan_row(plan: Plan) -> dict[str, Any]:

@@ -87,7 +87,24 @@ def test_a_crash_says_nothing_of_its_cause(office, booking):
 def test_several_faults_are_told_at_once_each_with_its_field(office):
     problem = assert_problem(office.post("jobs/", {"name": "", "site": 77, "notes": 5}), 400, "invalid")
     assert [error["field"] for error in problem["errors"]] == ["name", "site", "notes"]
-    assert problem["detail"] == "3 things are wrong with the request."
+    assert problem["detail"] == "3 things are wrong with the request: see “errors”."
+
+
+def test_a_slip_of_the_pen_is_told_beside_what_else_is_wrong(office):
+    problem = assert_problem(office.post("jobs/", {"nam": "A", "site": 77}), 400)
+    assert {error["field"] for error in problem["errors"]} == {"nam", "name", "site"}
+    assert problem["errors"][0]["message"] == "There is no such field here. Did you mean “name”?"
+
+
+def test_one_fault_is_told_with_its_field(office, booking):
+    problem = assert_problem(office.post("pours/", {**booking, "crew_size": 0}), 400)
+    assert problem["detail"].startswith("crew_size: ")
+
+
+def test_an_address_without_its_slash_loses_no_body(office):
+    problem = assert_problem(office.post("jobs", {"name": "A"}), 404)
+    assert problem["detail"] == "Addresses here end with a slash."
+    assert office.get("jobs").headers["Location"] == "/api/v1/jobs/"
 
 
 @pytest.mark.parametrize("name", ["crew_sise", "state", "id", "plan", "_x"])

@@ -4,7 +4,7 @@ from datetime import timedelta
 
 import pytest
 
-from scheduling.models import AcceptedClash, Pour, PourState
+from scheduling.models import AcceptedClash, Plan, Pour, PourState
 from tests import factories
 from tests.api.conftest import Caller
 
@@ -305,6 +305,25 @@ def test_every_plan_a_pour_had_can_be_read(office, booked):
     assert rows[0]["starts_at"] == "2026-08-28T07:00:00-05:00"
     first = office.get(f"plans/{rows[1]['id']}/").json()
     assert first == booked["plan"]
+
+
+def test_bays_and_the_grade_of_their_pads_come_with_the_plan(booked):
+    """2 in over 38 ft is 0.44 %."""
+    plan = booked["plan"]
+    assert sum(bay["area"]["value"] for bay in plan["bays"]) == pytest.approx(52 * 38, rel=1e-6)
+    assert plan["bays"][0]["starts_at"] == "2026-08-28T07:00:00-05:00"
+    (grade,) = plan["grades"]
+    assert grade["fall"]["value"] == pytest.approx(100 * 2 / (38 * 12), abs=1e-6)
+    assert min(point["height"]["value"] for point in grade["points"]) == pytest.approx(-2)
+
+
+def test_a_plan_from_before_there_were_bays_can_still_be_read(office, booked):
+    plan = Plan.objects.get()
+    older = {name: part for name, part in plan.result.items() if name not in ("bays", "grades")}
+    Plan.objects.filter(pk=plan.pk).update(result=older)
+    answer = office.get(f"plans/{plan.pk}/")
+    assert answer.status_code == 200
+    assert booked["plan"].keys() - answer.json().keys() == {"bays", "grades"}
 
 
 def test_what_happened_to_a_pour_can_be_read_with_who_did_it(office, booked):
