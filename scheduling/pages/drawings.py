@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 LAYOUT_WIDTH, LAYOUT_HEIGHT = 460.0, 300.0
@@ -15,6 +15,7 @@ LEAST_SPREAD_C, LEAST_PEAK_KG_M2_H = 4.0, 0.25  # a quiet day is drawn quiet
 TEMPERATURES = {"concrete_c": "slab", "air_c": "air"}
 
 Json = Mapping[str, Any]
+Points = Sequence[tuple[float, float]]
 
 
 @dataclass(frozen=True)
@@ -26,17 +27,68 @@ class Line:
 
 
 @dataclass(frozen=True)
+class Frame:
+    """A section's outline as large as there is room for; y runs down, as screens do."""
+
+    left_m: float
+    top_m: float
+    long_m: float
+    wide_m: float
+    scale: float
+    outline: str  # a path
+
+    @classmethod
+    def around(cls, points: Points) -> "Frame":
+        left, top = min(x for x, _ in points), max(y for _, y in points)
+        long_m, wide_m = max(x for x, _ in points) - left, top - min(y for _, y in points)
+        bare = cls(left, top, long_m, wide_m, min(LAYOUT_WIDTH / long_m, LAYOUT_HEIGHT / wide_m), "")
+        return replace(bare, outline=bare.path(points))
+
+    def place(self, x_m: float, y_m: float) -> tuple[float, float]:
+        return (
+            round(MARGIN + (x_m - self.left_m) * self.scale, 1),
+            round(8 + (self.top_m - y_m) * self.scale, 1),
+        )
+
+    def path(self, points: Points) -> str:
+        return "M" + "L".join(f"{x:g} {y:g}" for x, y in (self.place(*point) for point in points)) + "Z"
+
+    @property
+    def right(self) -> float:
+        return MARGIN + self.long_m * self.scale
+
+    @property
+    def bottom(self) -> float:
+        return 8 + self.wide_m * self.scale
+
+    @property
+    def width(self) -> float:
+        return round(self.right + MARGIN, 1)
+
+    @property
+    def height(self) -> float:
+        return round(self.bottom + 26, 1)
+
+    @property
+    def middle_x(self) -> float:
+        return round((MARGIN + self.right) / 2, 1)
+
+    @property
+    def middle_y(self) -> float:
+        return round((8 + self.bottom) / 2, 1)
+
+    @property
+    def below(self) -> float:
+        return round(self.bottom + 18, 1)
+
+
+@dataclass(frozen=True)
 class LayoutDrawing:
-    """One section's outline and joints in the drawing's own units; y runs down, as screens do."""
+    """One section's outline and joints in the drawing's own units."""
 
     title: str
-    width: float
-    height: float
-    outline: str  # a path
+    frame: Frame
     joints: tuple[Line, ...]
-    middle_x: float
-    middle_y: float
-    below: float
     across: str
     down: str
     panels: str
@@ -73,26 +125,13 @@ def layout_drawing(
     section: Mapping[str, Any], layout: Mapping[str, Any], title: str, length: Callable[[float], str]
 ) -> LayoutDrawing:
     """Draw a section with its joints as large as the frame allows; `length` writes a length in metres."""
-    points = corners(section)
-    left, top = min(x for x, _ in points), max(y for _, y in points)
-    long_m, wide_m = max(x for x, _ in points) - left, top - min(y for _, y in points)
-    scale = min(LAYOUT_WIDTH / long_m, LAYOUT_HEIGHT / wide_m)
-
-    def place(x_m: float, y_m: float) -> tuple[float, float]:
-        return round(MARGIN + (x_m - left) * scale, 1), round(8 + (top - y_m) * scale, 1)
-
-    bottom, right = 8 + wide_m * scale, MARGIN + long_m * scale
+    frame = Frame.around(corners(section))
     return LayoutDrawing(
         title=title,
-        width=round(right + MARGIN, 1),
-        height=round(bottom + 26, 1),
-        outline="M" + "L".join(f"{x} {y}" for x, y in (place(*point) for point in points)) + "Z",
-        joints=tuple(_joint(joint, place) for joint in layout["joints"]),
-        middle_x=round((MARGIN + right) / 2, 1),
-        middle_y=round((8 + bottom) / 2, 1),
-        below=round(bottom + 18, 1),
-        across=length(long_m),
-        down=length(wide_m),
+        frame=frame,
+        joints=tuple(_joint(joint, frame) for joint in layout["joints"]),
+        across=length(frame.long_m),
+        down=length(frame.wide_m),
         panels=_panels(layout, length),
     )
 
@@ -102,8 +141,8 @@ def _panels(layout: Json, length: Callable[[float], str]) -> str:
     return f"{count}, none over {length(layout['spacing_m'])}"
 
 
-def _joint(joint: Mapping[str, float], place: Callable[[float, float], tuple[float, float]]) -> Line:
-    return Line(*place(joint["x1_m"], joint["y1_m"]), *place(joint["x2_m"], joint["y2_m"]))
+def _joint(joint: Mapping[str, float], frame: Frame) -> Line:
+    return Line(*frame.place(joint["x1_m"], joint["y1_m"]), *frame.place(joint["x2_m"], joint["y2_m"]))
 
 
 @dataclass(frozen=True)

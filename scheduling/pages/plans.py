@@ -8,10 +8,14 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 from scheduling.models import Pour
+from scheduling.pages.bays import BaysWords, bays_words
 from scheduling.pages.brief import KeyTime, key_times, loads_words, moment, say_to_plant
+from scheduling.pages.choices import ChoiceTable, choice_table
 from scheduling.pages.clashes import site_zone
 from scheduling.pages.clock import lasting
 from scheduling.pages.drawings import Chart, LayoutDrawing, corners, day_chart, layout_drawing
+from scheduling.pages.grade import GradeTable, grade_tables
+from scheduling.pages.risk import RiskWords, risk_words
 from scheduling.pages.strips import (
     ON_PAGE_PERCENT,
     DayClock,
@@ -138,6 +142,10 @@ class PlanSheet:
     passes: tuple[PassRow, ...]
     joints: str
     layouts: tuple[LayoutDrawing, ...]
+    bays: BaysWords | None
+    grades: tuple[GradeTable, ...]
+    risk: RiskWords | None
+    choices: ChoiceTable | None
     findings: tuple[FindingWords, ...]
 
 
@@ -168,6 +176,10 @@ def plan_sheet(
         passes=tuple(_passes(result["finishing"]["passes"], zone, words)),
         joints=_joints(result["sawing"], words),
         layouts=tuple(_layouts(result["sawing"], sections, words)),
+        bays=bays_words(result, sections, zone, words),
+        grades=tuple(grade_tables(result, sections, words)),
+        risk=risk_words(result, zone, words),
+        choices=choice_table(result, pour, words),
         findings=tuple(finding_words(finding, zone, words) for finding in result["findings"]),
     )
 

@@ -36,7 +36,7 @@ def test_a_joint_lies_where_it_is_cut_and_y_runs_up_as_on_a_drawing():
     section = {"shape": "polygon", "corners_m": [[0, 0], [6, 0], [6, 4], [0, 4]]}
     drawing = layout_drawing(section, LAYOUT, "Slab", lambda m: f"{m:g} m")
     (joint,) = drawing.joints
-    assert joint.x1 == joint.x2 == pytest.approx(drawing.middle_x, abs=0.2)
+    assert joint.x1 == joint.x2 == pytest.approx(drawing.frame.middle_x, abs=0.2)
     assert joint.y1 > joint.y2
     assert drawing.said == "Slab, 6 m by 4 m: 2 by 1 panels, none over 3 m"
 
