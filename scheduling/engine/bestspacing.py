@@ -9,14 +9,7 @@ from operator import itemgetter
 
 import numpy as np
 
-from scheduling.engine.arrivals import (
-    Question,
-    asked_from,
-    best_intervals,
-    cold_joints,
-    dead_loads,
-    stakes_for,
-)
+from scheduling.engine.arrivals import Question, asked_from, best_intervals
 from scheduling.engine.chance import CUSTOMARY_LATENESS_MIN, Uncertainty, draw_days
 from scheduling.engine.costs import Costs
 from scheduling.engine.fleet import Fleet, fleet_for
@@ -38,12 +31,13 @@ from scheduling.engine.risk import DeliveryRisk, any_chance, delivery_risk
 from scheduling.engine.rounds import check_loads, unload_min, whole_minutes
 from scheduling.engine.sayable import SIMPLE_LOSS, Sayable, Search, every
 from scheduling.engine.spacing import spacing_for
+from scheduling.engine.stakes import cold_joints, dead_loads, stakes_for
 
 MOST_LOADS = 300  # our choice: more is not one pour
 MOST_DAYS = 100_000
 ROUGH = 4  # our choice: the search begins on one day of so many
-JUDGED_BY = 4  # our choice: so many times the days searched judge what was found
-MOST_JUDGED = 400_000  # our choice: loads times days that a judgement may take
+JUDGED_BY = 3  # our choice: so many times the days searched judge what was found
+MOST_JUDGED = 300_000  # our choice: loads times days that judge
 RISK_WORTH_SAYING = 0.1  # our choice: one day in ten
 WORTH_A_WORD = 0.01  # our choice: what naming the first gap apart must save
 
@@ -57,7 +51,7 @@ class BestSpacing:
     """The plan to say, and what it costs beside the best free one and plain "load divided by rate".
 
     Costs are the expected money lost to waiting, charges, dead loads, cold joints and overtime, all
-    three told by the same days, which are not those the plans were found on. `loss_percent` is what
+    three told by the same days, which the search saw last or not at all. `loss_percent` is what
     the sayable plan costs more than the free one, `saved_percent` what it costs less than the plain
     one, each in hundredths of the other's cost. `fragile` says that trucks which are merely on time
     (within 15 min either side) make a dead load or a cold joint too likely. `fleet` is for a supply
@@ -139,7 +133,8 @@ def best_spacing(
     plant_busy : sequence of Window
         When the plant loads other pours of ours, see `queueing.plant_windows`; those go first.
     days : int
-        How many days to draw for the search; up to four times as many others are drawn to judge by.
+        How many days to draw for the search; up to three times as many others decide the last minutes and
+        tell the costs.
     seed : int
         The same question with the same seed has the same answer.
 
@@ -199,11 +194,12 @@ def _days_to_judge(loads: int, days: int) -> int:
 # --- the search -------------------------------------------------------------------------------
 
 
-def _search(pour: _Pour, question: Question) -> Search:
+def _search(pour: _Pour, question: Question, judge: Question) -> Search:
     together = 1 if pour.place.one_truck_at_a_time else question.turn.trucks or len(pour.loads_m3)
     supply = replace(pour.supply, trucks=question.turn.trucks)
     near = spacing_for(pour.loads_m3, pour.rate_m3_h, supply, pour.place).exact_min
-    return Search(len(pour.loads_m3), question.cost, question.share(ROUGH).cost, together, near)
+    rough = question.share(ROUGH)
+    return Search(len(pour.loads_m3), rough.cost, question.cost, judge.cost, together, near)
 
 
 def _plans(pour: _Pour, question: Question, judge: Question) -> tuple[Sayable, Floats]:
@@ -211,23 +207,21 @@ def _plans(pour: _Pour, question: Question, judge: Question) -> tuple[Sayable, F
     loads = len(pour.loads_m3)
     if loads == 1:
         return Sayable(1, 0, 0), np.zeros(0)
-
-    def judged(intervals_min: Floats) -> float:
-        return judge.cost(asked_from(intervals_min))
-
-    search = _search(pour, question)
+    search = _search(pour, question, judge)
     sayable = search.simple()
-    free_min = best_intervals(question, sayable.intervals_min(loads))
-    cost, free_cost = judged(sayable.intervals_min(loads)), judged(free_min)
-    if loads > 2 and cost > free_cost * (1 + SIMPLE_LOSS):
+    free_cost, free_min = _free(question, judge, sayable)
+    if loads > 2 and search.cost(sayable) > free_cost * (1 + SIMPLE_LOSS):
         wider = search.with_first_gap(sayable, free_min)
-        if (wider_cost := judged(wider.intervals_min(loads))) < cost * (1 - WORTH_A_WORD):
-            sayable, cost = wider, wider_cost
-            again_min = best_intervals(question, sayable.intervals_min(loads))
-            free_cost, free_min = min(
-                (free_cost, free_min), (judged(again_min), again_min), key=itemgetter(0)
-            )
-    return sayable, free_min if free_cost < cost else sayable.intervals_min(loads)
+        if search.cost(wider) < search.cost(sayable) * (1 - WORTH_A_WORD):
+            sayable = wider
+            again = _free(question, judge, wider)
+            free_cost, free_min = min((free_cost, free_min), again, key=itemgetter(0))
+    return sayable, free_min if free_cost < search.cost(sayable) else sayable.intervals_min(loads)
+
+
+def _free(question: Question, judge: Question, start: Sayable) -> tuple[float, Floats]:
+    free_min = best_intervals(question, start.intervals_min(question.loads))
+    return judge.cost(asked_from(free_min)), free_min
 
 
 def _fleet(pour: _Pour, sayable: Sayable, question: Question) -> Fleet:
@@ -235,7 +229,7 @@ def _fleet(pour: _Pour, sayable: Sayable, question: Question) -> Fleet:
     loads = len(pour.loads_m3)
     if pour.few_trucks:
         unlimited = Question(replace(question.turn, trucks=None), question.draws, question.stakes)
-        sayable = _search(pour, unlimited).simple()
+        sayable = _search(pour, unlimited, unlimited).simple()
     return fleet_for(sayable.asked_min(loads), question.turn, question.draws)
 
 

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from scheduling.engine.arrivals import crew_wait_min
 from scheduling.engine.chance import Draws
 from scheduling.engine.forecast import Floats
 from scheduling.engine.queueing import Round, simulate
+from scheduling.engine.stakes import crew_wait_min
 
 WORTH_A_TRUCK_SHARE = 0.01  # our choice: of the pour's length that one more truck must save in crew waiting
 

@@ -6,7 +6,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from scheduling.engine.arrivals import (
+from scheduling.engine.chance import Bools, Draws
+from scheduling.engine.forecast import Floats
+from scheduling.engine.queueing import Paths
+from scheduling.engine.stakes import (
     Stakes,
     ages_min,
     cold_joints,
@@ -15,9 +18,6 @@ from scheduling.engine.arrivals import (
     gaps_min,
     mean_cost,
 )
-from scheduling.engine.chance import Bools, Draws
-from scheduling.engine.forecast import Floats
-from scheduling.engine.queueing import Paths
 
 HIGH = 0.9  # "at most so much on nine days of ten"
 SPREAD = (0.05, 0.95)  # nine days of ten lie between

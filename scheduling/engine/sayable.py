@@ -18,7 +18,7 @@ LONGEST_MIN = 240  # our choice: trucks farther apart than this are pours of the
 WORTH_A_CLOSER_LOOK = 0.1  # our choice: how much dearer a plan may look from few days
 MOST_CLOSER_LOOKS = 2  # our choice
 ROUND_LOSS = 0.01  # our choice: what a plan in whole fives may cost more than one in whole minutes
-SIMPLE_LOSS = 0.02  # our choice: what "every k minutes" may lose before the first gap is named apart
+SIMPLE_LOSS = 0.015  # our choice: what "every k minutes" may lose before the first gap is named apart
 
 
 @dataclass(frozen=True, slots=True, order=True)
@@ -64,27 +64,27 @@ Around: TypeAlias = Callable[[Sayable, int], Iterator[Sayable]]
 
 
 class Search:
-    """Looks for the cheapest sayable plan: roughly first, then to the minute.
+    """Looks for the cheapest sayable plan: roughly first, then closer, the last minutes by many days.
 
     Parameters
     ----------
     loads : int
         At least 2.
-    cost, rough_cost : callable
-        Of asked arrivals; the rough one is cheap to ask, from fewer days.
+    rough, close, final : callable
+        The cost of asked arrivals, from ever more days.
     most_together : int
         More trucks than this cannot be there at the start.
     near_min : float
         An interval to begin from.
     """
 
-    def __init__(self, loads: int, cost: Cost, rough_cost: Cost, most_together: int, near_min: float) -> None:
-        self._loads = loads
+    def __init__(
+        self, loads: int, rough: Cost, close: Cost, final: Cost, most_together: int, near_min: float
+    ) -> None:
         self._near_min = max(1, round(near_min))
         self._longest_min = max(LONGEST_MIN, 3 * self._near_min)
         self._together = range(1, min(MOST_TOGETHER, most_together, loads - 1) + 1)
-        self._cost = _remembered(loads, cost)
-        self._rough_cost = _remembered(loads, rough_cost)
+        self._rough, self._close, self.cost = (_remembered(loads, cost) for cost in (rough, close, final))
 
     def simple(self) -> Sayable:
         """The cheapest "n together, then every k", said in fives where that loses little."""
@@ -109,15 +109,16 @@ class Search:
         return self._best(self._hopeful([simple, *starts]), _wider_neighbours, 2)
 
     def _best(self, starts: list[Sayable], around: Around, step: int) -> Sayable:
-        found = {self._descend(start, around, self._rough_cost, step) for start in starts}
+        found = {self._descend(start, around, self._rough, step) for start in starts}
         near = self._hopeful(found)[:MOST_CLOSER_LOOKS]
-        return self._in_fives([self._descend(plan, around, self._cost, 1) for plan in near])
+        closest = self._cheapest([self._descend(plan, around, self._close, 1) for plan in near], self._close)
+        return self._in_fives(self._descend(closest, around, self.cost, 1))
 
     def _hopeful(self, plans: Iterable[Sayable]) -> list[Sayable]:
         """Those not much dearer than the cheapest, as far as few days tell, the cheapest first."""
-        ranked = sorted(plans, key=lambda plan: (self._rough_cost(plan), plan))
-        limit = self._rough_cost(ranked[0]) * (1 + WORTH_A_CLOSER_LOOK)
-        return [plan for plan in ranked if self._rough_cost(plan) <= limit]
+        ranked = sorted(plans, key=lambda plan: (self._rough(plan), plan))
+        limit = self._rough(ranked[0]) * (1 + WORTH_A_CLOSER_LOOK)
+        return [plan for plan in ranked if self._rough(plan) <= limit]
 
     def _descend(self, plan: Sayable, around: Around, cost: PlanCost, step: int) -> Sayable:
         """Step to the best neighbour until none is better, in steps that halve."""
@@ -129,13 +130,9 @@ class Search:
                 step //= 2
             plan = best
 
-    def _in_fives(self, plans: list[Sayable]) -> Sayable:
-        cost = self._cost
-        best = self._cheapest(plans, cost)
-        limit = cost(best) * (1 + ROUND_LOSS)
-        near = (plan for plan in plans if cost(plan) <= limit)
-        five = self._cheapest([five for plan in near for five in _fives(plan)], cost)
-        return five if cost(five) <= limit else best
+    def _in_fives(self, plan: Sayable) -> Sayable:
+        five = self._cheapest(list(_fives(plan)), self.cost)
+        return five if self.cost(five) <= self.cost(plan) * (1 + ROUND_LOSS) else plan
 
     def _cheapest(self, plans: list[Sayable], cost: PlanCost) -> Sayable:
         """Of plans that cost the same, the one that asks for its trucks latest."""

@@ -5,17 +5,11 @@ import numpy as np
 import pytest
 from scipy.optimize import brentq
 
-from scheduling.engine.arrivals import (
-    Question,
-    Stakes,
-    asked_from,
-    best_intervals,
-    mean_cost,
-    stakes_for,
-)
+from scheduling.engine.arrivals import Question, asked_from, best_intervals
 from scheduling.engine.chance import Draws
 from scheduling.engine.costs import Costs, Counted, TruckWaitRule
 from scheduling.engine.queueing import Round, simulate
+from scheduling.engine.stakes import Stakes, mean_cost, stakes_for
 
 SEVEN = datetime(2026, 6, 10, 12, tzinfo=UTC)
 NO_FEE = TruckWaitRule(price=0)

@@ -4,12 +4,13 @@ from datetime import UTC, datetime
 import numpy as np
 import pytest
 
-from scheduling.engine.arrivals import Question, stakes_for
+from scheduling.engine.arrivals import Question
 from scheduling.engine.chance import Draws, Uncertainty, draw_days
 from scheduling.engine.costs import Costs
 from scheduling.engine.inputs import Place, Supply
 from scheduling.engine.queueing import Round, round_for, simulate
 from scheduling.engine.risk import DeliveryRisk, delivery_risk
+from scheduling.engine.stakes import stakes_for
 
 SEVEN = datetime(2026, 6, 10, 12, tzinfo=UTC)
 YARD_M3 = 0.764554857984  # exact, from the international yard

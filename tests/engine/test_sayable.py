@@ -34,7 +34,7 @@ class Asked:
 
 def search(wanted, near=12.0, most_together=3, **shape):
     cost = Asked(wanted, **shape)
-    return Search(len(wanted), cost, cost, most_together, near), cost
+    return Search(len(wanted), cost, cost, cost, most_together, near), cost
 
 
 @pytest.mark.parametrize(
@@ -76,11 +76,11 @@ def test_both_gaps_are_said_in_fives_where_that_loses_little():
 
 
 def test_where_waiting_costs_nothing_the_search_still_ends():
-    found = Search(5, lambda asked: 0.0, lambda asked: 0.0, 3, 12.0).simple()
+    found = search([0.0] * 5, floor=0, weight=0)[0].simple()
     assert found.interval_min == 240  # our choice of the longest that is still one pour
 
 
 def test_few_days_only_lead_the_way():
-    rough, fine = Asked(every(21).asked_min(6)), Asked(every(18).asked_min(6))
-    assert Search(6, fine, rough, 3, 12.0).simple() == every(18)
-    assert rough.times > fine.times
+    rough, close, final = (Asked(every(minutes).asked_min(6)) for minutes in (22, 19, 18))
+    assert Search(6, rough, close, final, 3, 12.0).simple() == every(18)
+    assert rough.times > close.times + final.times

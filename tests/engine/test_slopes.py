@@ -4,11 +4,12 @@ from datetime import UTC, datetime, timedelta
 import numpy as np
 import pytest
 
-from scheduling.engine.arrivals import Question, stakes_for
+from scheduling.engine.arrivals import Question
 from scheduling.engine.chance import Uncertainty, draw_days
 from scheduling.engine.costs import Costs
 from scheduling.engine.inputs import Place, Supply
 from scheduling.engine.queueing import round_for
+from scheduling.engine.stakes import stakes_for
 
 SEVEN = datetime(2026, 6, 10, 12, tzinfo=UTC)
 NUDGE_MIN = 1e-6
