@@ -10,7 +10,7 @@ from scheduling.roles import Role
 from tests import factories
 from tests.api.conftest import Caller
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.slow]
 
 SITE = {"name": "New", "address": "1 New St"}
 MIX = {"code": "new", "strength": "4000 psi", "aggregate": "3/4 in"}

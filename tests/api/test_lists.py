@@ -45,6 +45,7 @@ def queries_for(caller, path: str) -> int:
     return len(captured)
 
 
+@pytest.mark.slow
 def test_many_rows_take_as_many_queries_as_few(office):
     fill(10)
     few = {path: queries_for(office, path) for path in LISTS}

@@ -23,7 +23,7 @@ from scheduling.roles import Role
 from tests import factories
 from tests.api.test_access import rows  # noqa: F401 (a fixture)
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.slow]
 
 CHECKS = [
     not_a_server_error,

@@ -121,7 +121,7 @@ def fill_week(first_crew, mix, count):
         planning.plan_pour(pour=pour, by=None, now=factories.NOW)
 
 
-@pytest.mark.parametrize("count", [10, 100])
+@pytest.mark.parametrize("count", [10, pytest.param(100, marks=pytest.mark.slow)])
 def test_the_week_takes_the_same_few_queries_however_full_it_is_and_stays_light(page, crew, mix, count):
     fill_week(crew, mix, count)
     with CaptureQueriesContext(connection) as queries:

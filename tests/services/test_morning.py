@@ -81,6 +81,7 @@ def test_a_pour_booked_during_the_day_is_told_of_at_once(crew):
     assert morning.write_due(now=STARTS_AT + timedelta(hours=4)) == 1
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("days", "hour_utc"),
     [

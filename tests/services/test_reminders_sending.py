@@ -101,6 +101,7 @@ def test_a_lost_claim_writes_nothing(pour):
     assert Message.objects.count() == 0
 
 
+@pytest.mark.slow
 def test_two_sweeps_over_fifty_due_reminders_make_fifty_texts(pour, monkeypatch):
     """The second sweep runs whole while the first is at its first row, after it has read what is due."""
     Reminder.objects.exclude(kind=ReminderKind.ORDER).delete()
