@@ -35,6 +35,7 @@ SAID_OF_EVERY_POUR = frozenset({"wet_concrete_burns", "silica_wet_saw", "silica_
 
 STAGES = {
     "unload": "tend the chute",
+    "carry": "bring the concrete",
     "rake": "rake to grade",
     "strike_off": "strike off",
     "bull_float": "bull float",

@@ -48,10 +48,10 @@ def ask(sayable: Json, loads: int, first_at: str) -> str:
     if left == 0:
         return f"{said}."
     if left == 1:
-        return f"{said} and the last {_minutes(after)} later."
+        return f"{said} and the last {after} minutes later."
     if after == every:
-        return f"{said}, then one every {_minutes(every)}."
-    return f"{said}, the next {_minutes(after)} later, then one every {_minutes(every)}."
+        return f"{said}, then one every {every} minutes."
+    return f"{said}, the next {after} minutes later, then one every {every} minutes."
 
 
 def _times(best: Json, starts_at: datetime, zone: ZoneInfo, words: Words) -> Iterator[KeyTime]:
@@ -92,14 +92,14 @@ def _worth(best: Json) -> Iterator[str]:
         return
     lost, saved, plain = round(best["loss_percent"]), round(best["saved_percent"]), best["plain_interval_min"]
     if lost >= 1:
-        yield f"Said this plainly it costs {lost}% more in waiting and risk than timing each truck by itself."
+        yield f"Said this plainly the plan costs {lost}% more waiting and risk than timing each truck by itself."
     else:
         yield "Timing each truck by itself would save less than 1% of the waiting and risk."
     plainest = f"a truck every {plain} minutes, which is a load divided by the crew’s pace"
     if saved >= 1:
-        yield f"It costs {saved}% less than {plainest}."
+        yield f"The plan costs {saved}% less than {plainest}."
     else:
-        yield f"It costs about as much as {plainest}."
+        yield f"The plan costs about as much as {plainest}."
 
 
 def chance(share: float) -> str:
