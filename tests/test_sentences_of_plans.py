@@ -15,8 +15,11 @@ from scheduling.engine.baygrid import TruckStand
 from scheduling.engine.bays import plan_bays
 from scheduling.engine.beststart import StartLimits, best_starts
 from scheduling.engine.comparison import compare, comparison_findings
+from scheduling.engine.crewweather import boom_wind_findings, crew_weather_findings
 from scheduling.engine.dayplan import plan_pour
 from scheduling.engine.delivery import deliver
+from scheduling.engine.finishpace import finish_pace
+from scheduling.engine.forecast import Forecast
 from scheduling.engine.grade import grade_sheet
 from scheduling.engine.inputs import (
     FallingTop,
@@ -166,6 +169,9 @@ REQUESTS = {
     "out of reach": changed(placing={"reach_m": 5.0}),
     "far out of reach": changed(placing={"reach_m": 15.0}),
     "two people": changed(placing={"people": 2}, finishing={"people": 1}),
+    "a boom by the lines": changed(placing={"method": Method.BOOM_PUMP}, place=Place(power_lines=True)),
+    "buggies indoors": changed(placing={"method": Method.POWER_BUGGY, "carts": 2}, place=Place(indoors=True)),
+    "barrows up a ramp": changed(placing={"method": Method.BARROW, "rise_m": 2.0}),
     "a crowd": changed(placing={"people": 30}),
     "barrows too far": changed(placing={"method": Method.BARROW, "carry_m": 70.0}),
     "barrows": changed(placing={"method": Method.BARROW, "people": 6}),
@@ -216,6 +222,35 @@ def quicker_ways(request: PourRequest):
     return comparison_findings(choices, request.placing)
 
 
+def felt(**hours):
+    """What is said to people of a day like that."""
+    return crew_weather_findings(Forecast(weather(**hours)), START, START + timedelta(hours=9), Place())
+
+
+def over_the_boom(**hours):
+    return boom_wind_findings(Forecast(weather(21.0, **hours)), START, START + timedelta(hours=3))
+
+
+def followed(finishers: int, trowels: int, area_m2: float = 400.0):
+    """What is said where the finishers cannot follow the placing crew."""
+    plan = plan_pour(PLAIN)
+    party = Finishing(people=finishers, power_trowels=trowels)
+    return finish_pace(party, area_m2, 0.12, 40.0, plan.first_set, plan.last_set).findings
+
+
+PLANNED |= {
+    "warm for people": felt(air_c=28.0),
+    "hot for people": felt(air_c=36.0, sun_w_m2=800.0),
+    "deadly for people": felt(air_c=44.0, humidity=0.5),
+    "cold for people": felt(air_c=-9.0, wind_10m_m_s=8.0),
+    "gusts for a boom": over_the_boom(gust_10m_m_s=15.0),
+    "gusts to watch": over_the_boom(gust_10m_m_s=11.0),
+    "a strong mean wind": over_the_boom(wind_10m_m_s=10.0),
+    "wind not told": over_the_boom(wind_10m_m_s=None),
+    "finishers too few": followed(2, 1),
+    "trowels too few": followed(4, 1, 300.0),
+    "finishers far too few": followed(2, 1, 30_000.0),
+}
 PLANNED["a quicker way"] = quicker_ways(changed(placing={"method": Method.BARROW, "reach_m": 25.0}))
 
 

@@ -136,7 +136,7 @@ def plan_pour(request: PourRequest) -> PourPlan:
         *sawing.findings,
         *_plant_shut(request, delivery),
         *_finishing_while_placing(request, delivery, finishing),
-        *safety_findings(request.place, request.finishing),
+        *safety_findings(request.place, request.finishing, request.placing, request.mix),
     )
     return PourPlan(
         quantity=quantity,

@@ -30,6 +30,22 @@ def _enough(told: Told) -> str:
     return f"Send {listed(cures, 'or')}, or split the pour."
 
 
+def _finishing_limits_placing(told: Told) -> str:
+    return (
+        f"{told.count('people', 'finisher', 'finishers')} can follow placing of {told['safe_m3_h']} at most, "
+        f"and this line places {told['line_m3_h']}. Space the trucks for that "
+        f"({told.lasting('longer_min')} longer){_lifting(told)}."
+    )
+
+
+def _lifting(told: Told) -> str:
+    cures = [f"{told['people_needed']} finishers"] if told.has("people_needed") else []
+    if told.has("power_trowels_needed"):
+        trowels = told.count("power_trowels_needed", "power trowel", "power trowels")
+        cures.append(f"{trowels} for the {told['people']} there are")
+    return f", or have {listed(cures, 'or')}" if cures else ", or split the pour"
+
+
 def _finishing_labour(told: Told) -> str:
     return (
         f"Estimating books pay {told.span('least_h', 'most_h')} in all for this finish, waiting included: "
@@ -56,6 +72,7 @@ def _saw_short(told: Told) -> str:
 
 SENTENCES: dict[str, Sentence] = {
     "finishing_short": _finishing_short,
+    "finishing_limits_placing": _finishing_limits_placing,
     "finishing_labour": _finishing_labour,
     "finishing_while_placing": _finishing_while_placing,
     "saw_short": _saw_short,

@@ -34,21 +34,55 @@ def _silica_assessment(told: Told) -> str:
 
 
 def _carbon_monoxide(told: Told) -> str:
-    engines = [told.count("saws", "saw", "saws")]
-    if told.number("power_trowels") > 0:
-        engines.insert(0, told.count("power_trowels", "power trowel", "power trowels"))
+    engines = [
+        told.count(name, one, more)
+        for name, one, more in (
+            ("power_trowels", "power trowel", "power trowels"),
+            ("power_buggies", "power buggy", "power buggies"),
+            ("saws", "saw", "saws"),
+        )
+        if told.has(name) and told.number(name) > 0
+    ]
     return (
         f"Engines indoors ({listed(engines)}) give off carbon monoxide. Use electric ones if you can; "
         "otherwise run fans to the outside and carry an alarm."
     )
 
 
-SENTENCES: dict[str, Sentence] = {
-    "spotter_needed": _spotter_needed,
-    "power_lines": (
+def _power_lines(told: Told) -> str:
+    if told.true("boom"):
+        return (
+            "There are power lines at this site, and a boom over it. Keep every part of the boom "
+            f"{told['clearance_m']} off or more, as the local code demands, and set the pump up where it "
+            "cannot swing into them."
+        )
+    return (
         "There are power lines at this site. Keep trucks, chutes and long tools as far off as the local code "
         "demands, and ask the utility if that cannot be done."
-    ),
+    )
+
+
+def _stand_clear(told: Told) -> str:
+    moved = " after every move of hose or pump," if told.true("after_a_move") else ""
+    return (
+        f"Air in a pump's line makes the hose whip. When it is primed, at every restart,{moved} and after "
+        "a blockage, everybody stands clear of its end until concrete runs steadily."
+    )
+
+
+def _heavy_barrows(told: Told) -> str:
+    rise = f", {told['rise_m']} up" if told.number("rise_m") > 0 else ""
+    return (
+        f"A full barrow holds about {told['barrow_kg']} and goes {told['carry_m']}{rise}. Lay a firm run of "
+        "boards, keep the way back apart, and change those who wheel."
+    )
+
+
+SENTENCES: dict[str, Sentence] = {
+    "spotter_needed": _spotter_needed,
+    "power_lines": _power_lines,
+    "stand_clear": _stand_clear,
+    "heavy_barrows": _heavy_barrows,
     "wet_concrete_burns": _wet_concrete_burns,
     "silica_wet_saw": _silica_wet_saw,
     "silica_assessment": _silica_assessment,

@@ -70,12 +70,57 @@ def _thunder(told: Told) -> str:
 
 
 def _weather_unknown(told: Told) -> str:
-    words = {"air": ("how cold it gets", "Frost"), "rain": ("whether it rains", "Rain")}
+    words = {
+        "air": ("how cold it gets", "Frost"),
+        "rain": ("whether it rains", "Rain"),
+        "wind": ("how hard it blows", "Wind too strong for a boom"),
+    }
     missing, danger = words.get(told["missing"], (told["missing"], "Bad weather"))
     return (
         f"The forecast does not tell {missing} from {told.clock('from_at', dated=True)} on. {danger} after "
         "that cannot be ruled out: look again when there is a newer one."
     )
+
+
+def _heat_illness(told: Told) -> str:
+    rest = ""
+    if told.has("rest_min"):
+        rest = f", and {told['rest_min']} of rest in every {told['rest_every_h']}"
+    return (
+        f"It feels like up to {told['heat_index_c']} {told.at('peak_at')}. Have water and shade at hand"
+        f"{rest}; people new to the heat start with {told['new_people_fraction']} of the work. "
+        "Local rules on heat go before this."
+    )
+
+
+def _heat_slows_people(told: Told) -> str:
+    return (
+        f"Heat leaves people about {_whole_percent(told)} of their usual work {told.at('worst_at')} (a wet "
+        f"bulb globe temperature near {told['wbgt_c']}, estimated). Start earlier, or send more people."
+    )
+
+
+def _cold_slows_people(told: Told) -> str:
+    return (
+        f"A wind chill of {told['chill_c']} {told.at('worst_at')} leaves people about {_whole_percent(told)} "
+        "of their usual work. Keep a warm place at hand, or send more people."
+    )
+
+
+def _whole_percent(told: Told) -> str:
+    return f"{round(told.number('left_percent'))}%"
+
+
+def _boom_wind(told: Told) -> str:
+    gusts = "Gusts" if told.true("gust_told") else "Gusts, as far as the mean wind tells,"
+    when = told.from_to("first_at", "last_at", dated=True)
+    if told.true("over_limit"):
+        cure = f"The boom's limit is {told['limit_m_s']}: choose another time, or a line pump."
+    else:
+        cure = (
+            f"The boom's limit is {told['limit_m_s']}: ask the pump's operator, and have the wind measured."
+        )
+    return f"{gusts} reach {told['gust_m_s']} {when}. {cure}"
 
 
 SENTENCES: dict[str, Sentence] = {
@@ -94,6 +139,10 @@ SENTENCES: dict[str, Sentence] = {
     "frost": _frost,
     "rain": _rain,
     "thunder": _thunder,
+    "heat_illness": _heat_illness,
+    "heat_slows_people": _heat_slows_people,
+    "cold_slows_people": _cold_slows_people,
+    "boom_wind": _boom_wind,
     "weather_unknown": _weather_unknown,
     "weather_assumed": lambda told: (
         f"No forecast covers all of {told.day('starts_at')}'s pour yet, so finish and cut times are for a "
