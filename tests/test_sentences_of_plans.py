@@ -13,8 +13,11 @@ import pytest
 
 from scheduling.engine.baygrid import TruckStand
 from scheduling.engine.bays import plan_bays
+from scheduling.engine.bestspacing import best_spacing
 from scheduling.engine.beststart import StartLimits, best_starts
+from scheduling.engine.chance import Uncertainty
 from scheduling.engine.comparison import compare, comparison_findings
+from scheduling.engine.costs import Costs
 from scheduling.engine.crewweather import boom_wind_findings, crew_weather_findings
 from scheduling.engine.dayplan import plan_pour
 from scheduling.engine.delivery import deliver
@@ -270,6 +273,16 @@ def started(request: PourRequest, hour: float, *loud: Window):
     return tuple(finding for one in found for finding in (*one.findings, *one.advantages))
 
 
+def risked(rate_m3_h: float = 30.0, cold_joint_min: float = 60.0, luck: Uncertainty | None = None, **fields):
+    """What is said of the trucks of twelve loads on days that may come."""
+    supply = replace(SUPPLY, **fields)
+    luck = luck or Uncertainty()
+    loads = (6.0,) * 12
+    return best_spacing(
+        loads, rate_m3_h, supply, Place(), luck, Costs(), cold_joint_min, START, days=300
+    ).findings
+
+
 FALLING = replace(SLAB, depth=FallingTop(4 * IN, 2 * IN))
 SMALL = changed(sections=area(150), placing={"straightedge_m": 5.0})
 MINNEAPOLIS = {"place": Place(latitude=44.98, longitude=-93.27)}
@@ -278,6 +291,11 @@ COOLING = tuple(replace(hour, air_c=20.0 - n) for n, hour in enumerate(weather(0
 NOON = START.replace(hour=12)
 
 PLANNED |= {
+    "far and slow": risked(rate_m3_h=12.0, haul_min=40.0),
+    "two trucks a long way off": risked(trucks=2, haul_min=30.0, cold_joint_min=40.0),
+    "punctual trucks only": risked(
+        luck=Uncertainty(late_mean_min=0, late_sd_min=1, unload_cv=0.1), age_limit_min=50.0
+    ),
     "bays out of reach": bays_of(PLAIN, TruckStand(), chute_m=12 * FT).findings,
     "bays the other chute reaches": bays_of(SMALL, TruckStand(), chute_m=8 * FT).findings,
     "bays from an assumed front": bays_of(PLAIN, chute_m=12 * FT).findings,

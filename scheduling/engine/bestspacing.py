@@ -26,12 +26,12 @@ from scheduling.engine.inputs import (
     require_not_negative,
     require_positive,
 )
-from scheduling.engine.queueing import round_for
+from scheduling.engine.queueing import Paths, round_for
 from scheduling.engine.risk import DeliveryRisk, any_chance, delivery_risk
 from scheduling.engine.rounds import check_loads, unload_min, whole_minutes
 from scheduling.engine.sayable import SIMPLE_LOSS, Sayable, Search, every
 from scheduling.engine.spacing import spacing_for
-from scheduling.engine.stakes import cold_joints, dead_loads, stakes_for
+from scheduling.engine.stakes import Stakes, cold_joints, dead_loads, stakes_for
 
 MOST_LOADS = 300  # our choice: more is not one pour
 MOST_DAYS = 100_000
@@ -53,8 +53,8 @@ class BestSpacing:
     Costs are the expected money lost to waiting, charges, dead loads, cold joints and overtime, all
     three told by the same days, which the search saw last or not at all. `loss_percent` is what
     the sayable plan costs more than the free one, `saved_percent` what it costs less than the plain
-    one, each in hundredths of the other's cost. `fragile` says that trucks which are merely on time
-    (within 15 min either side) make a dead load or a cold joint too likely. `fleet` is for a supply
+    one, each in hundredths of the other's cost. `fragile` says that a dead load or a cold joint was not too
+    likely, but is when trucks are merely on time (within 15 min either side). `fleet` is for a supply
     without limit on trucks; `risk` holds for the trucks there are.
     """
 
@@ -163,9 +163,12 @@ def best_spacing(
     question = pour.question(days, 2 * seed, uncertainty)
     judge = pour.question(_days_to_judge(len(loads_m3), days), 2 * seed + 1, uncertainty)
     sayable, free_min = _plans(pour, question, judge)
-    shaken = _shaken(pour, sayable, days, 2 * seed)
+    asked_min = sayable.asked_min(len(loads_m3))
+    risk = delivery_risk(judge.paths(asked_min), judge.draws, judge.stakes)
+    on_time = pour.question(days, 2 * seed, uncertainty.with_customary_lateness())
+    broken = _broken(on_time.paths(asked_min), on_time.stakes, risk)
     fleet = _fleet(pour, sayable, question)
-    return _answer(pour, judge, sayable, free_min, shaken, fleet)
+    return _answer(pour, judge, sayable, free_min, risk, broken, fleet)
 
 
 def _check(
@@ -233,14 +236,16 @@ def _fleet(pour: _Pour, sayable: Sayable, question: Question) -> Fleet:
     return fleet_for(sayable.asked_min(loads), question.turn, question.draws)
 
 
-def _shaken(pour: _Pour, sayable: Sayable, days: int, seed: int) -> tuple[float, float]:
-    """Chances of a dead load and of a cold joint when trucks are anywhere within what counts as on time."""
-    question = pour.question(days, seed, pour.uncertainty.with_customary_lateness())
-    paths = question.paths(sayable.asked_min(len(pour.loads_m3)))
-    return (
-        any_chance(dead_loads(paths, pour.supply.age_limit_min)),
-        any_chance(cold_joints(paths, pour.cold_joint_min)),
-    )
+def _broken(on_time: Paths, stakes: Stakes, risk: DeliveryRisk) -> dict[str, Fact]:
+    """Chances that were worth no word, and are when trucks are anywhere within what counts as on time."""
+    shaken = {
+        "dead_chance": (risk.any_dead_chance, any_chance(dead_loads(on_time, stakes.age_limit_min))),
+        "cold_joint_chance": (
+            risk.cold_joint_chance,
+            any_chance(cold_joints(on_time, stakes.cold_joint_min)),
+        ),
+    }
+    return {name: then for name, (now, then) in shaken.items() if now <= RISK_WORTH_SAYING < then}
 
 
 # --- what it comes to -------------------------------------------------------------------------
@@ -251,31 +256,30 @@ def _answer(
     judge: Question,
     sayable: Sayable,
     free_min: Floats,
-    shaken: tuple[float, float],
+    risk: DeliveryRisk,
+    broken: dict[str, Fact],
     fleet: Fleet,
 ) -> BestSpacing:
     loads = len(pour.loads_m3)
-    asked = sayable.asked_min(loads)
     plain = whole_minutes(unload_min(max(pour.loads_m3), pour.rate_m3_h))
     plain_cost = judge.cost(every(plain).asked_min(loads))
     free_cost = judge.cost(asked_from(free_min))
-    risk = delivery_risk(judge.paths(asked), judge.draws, judge.stakes)
     return BestSpacing(
         sayable=sayable,
         sayable_cost=risk.cost,
-        asked_min=tuple(asked.tolist()),
+        asked_min=tuple(sayable.asked_min(loads).tolist()),
         free_intervals_min=tuple(free_min.tolist()),
         free_cost=free_cost,
         plain_interval_min=plain,
         plain_cost=plain_cost,
         loss_percent=_percent(risk.cost - free_cost, free_cost),
         saved_percent=_percent(plain_cost - risk.cost, plain_cost),
-        fragile=max(shaken) > RISK_WORTH_SAYING,
+        fragile=bool(broken),
         risk=risk,
         fleet=fleet,
         findings=(
             *_risky(pour, risk),
-            *_fragile(sayable, shaken),
+            *_fragile(sayable, broken),
             *_short_of_trucks(pour, risk, fleet),
         ),
     )
@@ -305,14 +309,12 @@ def _risky(pour: _Pour, risk: DeliveryRisk) -> Iterator[Finding]:
         yield Finding(Severity.CAUTION, "cold_joint_risk", cold, OUR_CHOICE)
 
 
-def _fragile(sayable: Sayable, shaken: tuple[float, float]) -> Iterator[Finding]:
-    dead, cold = shaken
-    if max(shaken) > RISK_WORTH_SAYING:
-        facts: dict[str, Fact] = {
+def _fragile(sayable: Sayable, broken: dict[str, Fact]) -> Iterator[Finding]:
+    if broken:
+        facts = {
             "lateness_min": CUSTOMARY_LATENESS_MIN,
-            "dead_chance": dead,
-            "cold_joint_chance": cold,
             "interval_min": sayable.interval_min,
+            **broken,
         }
         yield Finding(Severity.CAUTION, "fragile_spacing", facts, LATENESS_SOURCE)
 

@@ -87,6 +87,46 @@ def _trucks_wait(told: Told) -> str:
     )
 
 
+def _load_may_die(told: Told) -> str:
+    return (
+        f"On {told['chance']} of such days a load gets too old, most often the {_ordinal(told, 'load')}: "
+        f"one day in ten it is {told.minutes_up('age_p90_min')} old or more when the truck is empty, and the "
+        f"limit is {told['age_limit_min']}. Place faster, order smaller loads, or agree on a longer limit."
+    )
+
+
+def _ordinal(told: Told, name: str) -> str:
+    """``1st``, ``12th``, ``23rd`` of the trucks in the order they are emptied."""
+    number = round(told.number(name))
+    ending = "th" if number % 100 in (11, 12, 13) else {1: "st", 2: "nd", 3: "rd"}.get(number % 10, "th")
+    return f"{number}{ending}"
+
+
+def _cold_joint_risk(told: Told) -> str:
+    return (
+        f"On {told['chance']} of such days a gap between loads is longer than {told['cold_joint_min']}, "
+        f"which leaves a cold joint; one day in ten it is {told.minutes_up('gap_p90_min')} or more. Ask for "
+        "more trucks, and have a bulkhead at hand."
+    )
+
+
+def _fragile_spacing(told: Told) -> str:
+    ends = {"dead_chance": "a load gets too old on", "cold_joint_chance": "a gap leaves a cold joint on"}
+    said = [f"{end} {told[name]} of days" for name, end in ends.items() if told.has(name)]
+    return (
+        f"This spacing needs punctual trucks: when each may be {told['lateness_min']} early or late, as is "
+        f"usual, {' and '.join(said)}. Have the plant call when a truck leaves, and hold back the next."
+    )
+
+
+def _more_trucks_help(told: Told) -> str:
+    return (
+        f"With {told.count('trucks', 'truck', 'trucks')} the crew waits "
+        f"{told.lasting('crew_wait_min')} in all on an average day; with {told['trucks_enough']} it would "
+        f"wait {told.lasting('crew_wait_with_enough_min')}. Ask the plant for {told['trucks_enough']}."
+    )
+
+
 SENTENCES: dict[str, Sentence] = {
     "hold_last_load": (
         "Hold load {load} at the plant until you have measured what is left (about {remaining_m3})."
@@ -112,4 +152,8 @@ SENTENCES: dict[str, Sentence] = {
     ),
     "crew_waits": _crew_waits,
     "trucks_wait": _trucks_wait,
+    "load_may_die": _load_may_die,
+    "cold_joint_risk": _cold_joint_risk,
+    "fragile_spacing": _fragile_spacing,
+    "more_trucks_help": _more_trucks_help,
 }

@@ -175,7 +175,7 @@ def test_a_plan_that_only_punctual_trucks_keep_is_fragile():
     facts = found(plan)["fragile_spacing"].facts
     assert facts["lateness_min"] == 15
     assert facts["dead_chance"] > 0.1
-    assert facts["cold_joint_chance"] == 0
+    assert "cold_joint_chance" not in facts  # that stays unlikely
     assert not best(luck=punctual).fragile
 
 
@@ -224,7 +224,7 @@ def test_a_load_that_can_never_be_in_time_is_told_as_lost():
     plan = best(haul_min=80.0)
     assert plan.risk.any_dead_chance > 0.99
     assert found(plan)["load_may_die"].facts["chance"] > 0.99
-    assert plan.fragile
+    assert not plan.fragile  # nothing is left to break
 
 
 def test_the_supply_given_is_left_as_it_was():
