@@ -8,6 +8,8 @@ import pytest
 import schemathesis
 from django.core.cache import cache
 from django.core.management import call_command
+from django.core.signals import request_finished, request_started
+from django.db import close_old_connections
 from hypothesis import HealthCheck, given, settings
 from knox.models import AuthToken
 from schemathesis import APIOperation
@@ -117,7 +119,18 @@ def assert_answered_as_described(operation: APIOperation, ids: dict[str, int], t
     holds()
 
 
+@pytest.fixture
+def _connection_stays():
+    """Called as by a server, Django ends a request by closing the connection that the test still needs."""
+    for moment in (request_started, request_finished):
+        moment.disconnect(close_old_connections)
+    yield
+    for moment in (request_started, request_finished):
+        moment.connect(close_old_connections)
+
+
 @pytest.mark.slow
+@pytest.mark.usefixtures("_connection_stays")
 def test_whatever_fits_the_description_is_answered_as_described(rows):  # noqa: F811
     asked = 0
     for operation in operations():
