@@ -92,9 +92,9 @@ def _worth(best: Json) -> Iterator[str]:
         return
     lost, saved, plain = round(best["loss_percent"]), round(best["saved_percent"]), best["plain_interval_min"]
     if lost >= 1:
-        yield f"Said this plainly the plan costs {lost}% more waiting and risk than timing each truck by itself."
+        yield f"Said so plainly the plan costs {lost}% more waiting and risk than timing each truck alone."
     else:
-        yield "Timing each truck by itself would save less than 1% of the waiting and risk."
+        yield "Timing each truck alone would save less than 1% of the waiting and risk."
     plainest = f"a truck every {plain} minutes, which is a load divided by the crew’s pace"
     if saved >= 1:
         yield f"The plan costs {saved}% less than {plainest}."
