@@ -16,6 +16,7 @@ MOST_IN_THE_OPEN = 40  # a longer table is folded away
 MOST_ROWS = 150  # past it the table has a row a load, so that the page stays light
 MOST_DRAWN = 400
 LETTER_WIDTH = 0.58  # of a letter's height, on average
+LETTERS_WIDE = 4.4  # three figures and air on both sides
 LARGEST_LETTERS, LOAD_LETTERS = 17.0, 10.5
 
 
@@ -123,7 +124,7 @@ def _shape(bay: Json, frame: Frame) -> BayShape:
     across, down = ((max(at) - min(at)) * frame.scale for at in zip(*points, strict=True))
     load = loads_said(bay["loads"], "load ")
     fits = down > 2.4 * LOAD_LETTERS and len(load) * LETTER_WIDTH * LOAD_LETTERS < across
-    letters = min(LARGEST_LETTERS, down * (0.5 if fits else 0.8), across / (LETTER_WIDTH * 3.2))
+    letters = min(LARGEST_LETTERS, down * (0.5 if fits else 0.8), across / (LETTER_WIDTH * LETTERS_WIDE))
     return BayShape(
         path=frame.path(points),
         x=x,
