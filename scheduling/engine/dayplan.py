@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
@@ -193,16 +194,18 @@ def _slab_clock(request: PourRequest, forecast: Forecast, delivery: DeliveryRun)
     first, last = (set_times(request.mix, forecast, moment) for moment in moments)
     if first is not None and last is not None:
         return _Clock(first, last, known=True)
-    mild = _mild_day(delivery.first_at)
+    mild = _mild_day(delivery.first_at, delivery.ends_at)
     first, last = (set_times(request.mix, mild, moment) for moment in moments)
     if first is None or last is None:
         raise AssertionError("A mild day of four days is long enough for any mix to set.")
     return _Clock(first, last, known=False)
 
 
-def _mild_day(start: datetime) -> Forecast:
+def _mild_day(start: datetime, end: datetime) -> Forecast:
+    """Mild hours from the first concrete until long after the last, however long placing takes."""
     first = start.replace(minute=0, second=0, microsecond=0)
-    hours = (WeatherHour(at=first + timedelta(hours=n), air_c=ASSUMED_AIR_C) for n in range(ASSUMED_SPAN_H))
+    span_h = math.ceil((end - first) / timedelta(hours=1)) + ASSUMED_SPAN_H
+    hours = (WeatherHour(at=first + timedelta(hours=n), air_c=ASSUMED_AIR_C) for n in range(span_h))
     return Forecast(tuple(hours))
 
 
