@@ -9,7 +9,7 @@ from cattrs.preconf.json import make_converter
 from cattrs.strategies import configure_tagged_union
 
 from scheduling.engine import inputs
-from scheduling.models import Company, Mix, Plant, Pour, SlabEdge, SlabOpening, SlabSection
+from scheduling.models import Company, Crew, Mix, Plant, Pour, SlabEdge, SlabOpening, SlabSection
 from scheduling.models.slabs import Outline
 
 Value = TypeVar("Value")
@@ -175,14 +175,14 @@ def engine_supply(pour: Pour, company: Company) -> inputs.Supply:
 
 
 def engine_placing(pour: Pour) -> inputs.Placing:
-    crew = pour.crew
-    record = {"straightedge_m": crew.straightedge_m, "rate_factor": crew.rate_factor} if crew else {}
+    crew = pour.crew or Crew()  # a pour nobody is assigned to is planned for a usual crew
     return inputs.Placing(
         method=inputs.Method(pour.method),
         people=pour.people,
+        straightedge_m=crew.straightedge_m,
         reach_m=pour.reach_m,
         reinforcement=inputs.Reinforcement(pour.reinforcement),
-        **record,
+        rate_factor=crew.rate_factor,
     )
 
 

@@ -9,6 +9,7 @@ from datetime import UTC, datetime, timedelta
 
 from scheduling.engine.bays import BayPlan, plan_bays
 from scheduling.engine.cautions import safety_findings
+from scheduling.engine.comparison import Choice, compare, comparison_findings
 from scheduling.engine.delivery import DeliveryRun, deliver
 from scheduling.engine.evaporation import EvaporationHour, evaporation_day, evaporation_findings
 from scheduling.engine.finishing import FinishingPlan, plan_finishing
@@ -42,14 +43,15 @@ _WORST_FIRST = (Severity.STOP, Severity.CAUTION, Severity.NOTE)
 class PourPlan:
     """Everything the engine has to say about a pour. Moments are in UTC.
 
-    `grades` has one sheet for each section as entered, None where its top is level. `first_set` and
-    `last_set` are of the first and the last concrete placed. `weather_known` is
-    False where no forecast reaches far enough and set, finish and cut times rest on a mild day.
-    `findings` stand worst first.
+    `choices` sets other methods and headcounts beside the line; `grades` has one sheet for each
+    section as entered, None where its top is level. `first_set` and `last_set` are of the first and
+    the last concrete placed. `weather_known` is False where no forecast reaches far enough and set,
+    finish and cut times rest on a mild day. `findings` stand worst first.
     """
 
     quantity: Quantity
     line: PlacingLine
+    choices: tuple[Choice, ...]
     spacing: Spacing
     delivery: DeliveryRun
     bays: BayPlan
@@ -115,6 +117,7 @@ def plan_pour(request: PourRequest) -> PourPlan:
         request.supply,
         request.place,
     )
+    choices = _choices(request, quantity)
     bays = plan_bays(
         request.sections, quantity, request.placing, line, reaches_m(request.placing), delivery=delivery
     )
@@ -128,6 +131,7 @@ def plan_pour(request: PourRequest) -> PourPlan:
     findings = (
         *quantity.findings,
         *line.findings,
+        *comparison_findings(choices, request.placing),
         *spacing.findings,
         *delivery.findings,
         *bays.findings,
@@ -142,6 +146,7 @@ def plan_pour(request: PourRequest) -> PourPlan:
     return PourPlan(
         quantity=quantity,
         line=line,
+        choices=choices,
         spacing=spacing,
         delivery=delivery,
         bays=bays,
@@ -164,6 +169,17 @@ def plan_pour(request: PourRequest) -> PourPlan:
 
 def _call_at(request: PourRequest) -> datetime:
     return request.starts_at.astimezone(UTC) - timedelta(minutes=request.call_lead_min)
+
+
+def _choices(request: PourRequest, quantity: Quantity) -> tuple[Choice, ...]:
+    return compare(
+        request.placing,
+        quantity.area_m2,
+        quantity.order_m3 / quantity.area_m2,
+        quantity.loads_m3,
+        request.supply,
+        request.place,
+    )
 
 
 def _grade_sheets(request: PourRequest, bays: BayPlan) -> tuple[GradeSheet | None, ...]:

@@ -14,6 +14,7 @@ from scheduling.engine.beststart import StartLimits, best_starts
 from scheduling.engine.dayplan import PourPlan
 from scheduling.engine.dayplan import plan_pour as ask_engine
 from scheduling.engine.inputs import BadInput, PourRequest, WeatherHour
+from scheduling.engine.outlook import truck_outlook as weigh_trucks
 from scheduling.errors import Refusal
 from scheduling.models import Company, EventKind, Plan, PlanPhase, Pour, Site, SiteForecast, User
 from scheduling.services import ordering, reminders
@@ -116,11 +117,28 @@ def better_starts(*, pour: Pour, now: datetime) -> list[dict[str, Any]]:
     starts = [start for start in _starts_of_day(pour) if start > now]
     if not starts:
         raise Refusal("No start is left on that day.", code="day_over")
+    with refusing_bad_input():
+        return bridge.to_json(best_starts(_request(pour), starts, StartLimits()))
+
+
+def truck_outlook(*, pour: Pour) -> dict[str, Any]:
+    """What the trucks of a kept pour may come to on days that may come: the JSON of `BestSpacing`.
+
+    Raises
+    ------
+    Refusal
+        If no plan can be made from what the pour says.
+    """
+    with refusing_bad_input():
+        request = _request(pour)
+        return bridge.to_json(weigh_trucks(request, ask_engine(request)))
+
+
+def _request(pour: Pour) -> PourRequest:
+    """The question about a kept pour, with the newest forecast."""
     forecast = forecast_for(pour.job.site, pour.starts_at)
     hours = bridge.forecast_hours(forecast.hours) if forecast else ()
-    with refusing_bad_input():
-        request = bridge.pour_request(pour, Company.objects.get(), bridge.kept_sections(pour), hours)
-        return bridge.to_json(best_starts(request, starts, StartLimits()))
+    return bridge.pour_request(pour, Company.objects.get(), bridge.kept_sections(pour), hours)
 
 
 def _starts_of_day(pour: Pour) -> Iterator[datetime]:
