@@ -13,6 +13,7 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
 
+from scheduling.engine.carrying import barrow_load_m3, barrow_trips
 from scheduling.engine.hindrance import RAKING, STRIKING, depth_factor
 from scheduling.engine.inputs import Fact, Finding, Method, Placing, Severity, require_positive
 from scheduling.engine.methods import (
@@ -229,6 +230,7 @@ def placing_line(placing: Placing, area_m2: float, depth_m: float, capacity: flo
             *_crew_findings(placing, teams),
             *_concrete_findings(placing),
             *_pump_findings(placing),
+            *_barrow_findings(placing, area_m2 * depth_m),
             _limit_finding(placing, limited_by, teams, slowest_team(one_more).rate_m3_h),
         ),
     )
@@ -305,3 +307,10 @@ def _pump_findings(placing: Placing) -> Iterator[Finding]:
             "moves": placing.hose_moves + placing.pump_moves,
         }
         yield Finding(Severity.NOTE, "method_setup", minutes, OUR_CHOICE)
+
+
+def _barrow_findings(placing: Placing, volume_m3: float) -> Iterator[Finding]:
+    if placing.method is Method.BARROW:
+        load_m3 = barrow_load_m3(placing)
+        facts: dict[str, Fact] = {"trips": barrow_trips(volume_m3, load_m3), "barrow_m3": load_m3}
+        yield Finding(Severity.NOTE, "barrow_trips", facts, "arithmetic of the barrow")

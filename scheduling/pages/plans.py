@@ -15,7 +15,6 @@ from scheduling.pages.clashes import site_zone
 from scheduling.pages.clock import lasting
 from scheduling.pages.drawings import Chart, LayoutDrawing, corners, day_chart, layout_drawing
 from scheduling.pages.grade import GradeTable, grade_tables
-from scheduling.pages.risk import RiskWords, risk_words
 from scheduling.pages.strips import (
     ON_PAGE_PERCENT,
     DayClock,
@@ -145,7 +144,6 @@ class PlanSheet:
     layouts: tuple[LayoutDrawing, ...]
     bays: BaysWords | None
     grades: tuple[GradeTable, ...]
-    risk: RiskWords | None
     choices: ChoiceTable | None
     findings: tuple[FindingWords, ...]
 
@@ -179,7 +177,6 @@ def plan_sheet(
         layouts=tuple(_layouts(result["sawing"], sections, words)),
         bays=bays_words(result, sections, zone, words),
         grades=tuple(grade_tables(result, sections, words)),
-        risk=risk_words(result, zone, words),
         choices=choice_table(result, pour, words),
         findings=tuple(finding_words(finding, zone, words) for finding in result["findings"]),
     )

@@ -6,9 +6,18 @@ from datetime import datetime, timedelta
 from typing import Any
 from zoneinfo import ZoneInfo
 
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+
+from scheduling.errors import Refusal
+from scheduling.models import Company
+from scheduling.pages.access import needs, pour_or_404
 from scheduling.pages.brief import KeyTime
-from scheduling.pages.clock import lasting
+from scheduling.pages.clashes import pour_name, site_zone
+from scheduling.pages.clock import lasting, long_day
 from scheduling.pages.wording import Words, about
+from scheduling.roles import Right
+from scheduling.services import planning
 
 Json = Mapping[str, Any]
 
@@ -23,12 +32,27 @@ class RiskWords:
     is_fragile: bool
 
 
-def risk_words(result: Json, zone: ZoneInfo, words: Words) -> RiskWords | None:
-    """What a plan says of its trucks on days that may come; None where it says nothing."""
-    best = result.get("risk")
-    if not best:
-        return None
-    starts_at = datetime.fromisoformat(result["starts_at"])
+@needs(Right.SEE_WEEK)
+def pour_trucks(request: HttpRequest, pk: int) -> HttpResponse:
+    """What the trucks of the pour may come to, worked out afresh with the newest forecast."""
+    pour = pour_or_404(request, pk)
+    words, zone = Words.of(Company.objects.first()), site_zone(pour)
+    head = {
+        "pk": pour.pk,
+        "name": pour_name(pour),
+        "day": long_day(pour.starts_at.astimezone(zone).date(), words.units),
+    }
+    try:
+        best = planning.truck_outlook(pour=pour)
+    except Refusal as refused:
+        shown = {"head": head, "problem": refused.message}
+        return render(request, "pages/trucks.html", shown, status=refused.status)
+    risk = risk_words(best, pour.starts_at, zone, words)
+    return render(request, "pages/trucks.html", {"head": head, "risk": risk})
+
+
+def risk_words(best: Json, starts_at: datetime, zone: ZoneInfo, words: Words) -> RiskWords:
+    """What may come of a pour's trucks, put into words."""
     return RiskWords(
         ask=ask(best["sayable"], len(best["asked_min"]), words.clock(starts_at, zone)),
         times=tuple(_times(best, starts_at, zone, words)),
@@ -97,9 +121,9 @@ def _worth(best: Json) -> Iterator[str]:
         yield "Timing each truck alone would save less than 1% of the waiting and risk."
     plainest = f"a truck every {plain} minutes, which is a load divided by the crew’s pace"
     if saved >= 1:
-        yield f"The plan costs {saved}% less than {plainest}."
+        yield f"Asked this way it costs {saved}% less than {plainest}."
     else:
-        yield f"The plan costs about as much as {plainest}."
+        yield f"Asked this way it costs about as much as {plainest}."
 
 
 def chance(share: float) -> str:

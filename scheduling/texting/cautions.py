@@ -33,7 +33,7 @@ CAUTIONS: dict[str, str] = {
     "plant_shut": "plant is shut that day",
     "plant_not_open": "plant opens too late for the first load",
     "plant_closed": "plant closes before load {figure}",
-    "out_of_reach": "chute reaches {figure} only",
+    "out_of_reach": "concrete gets only {figure} from the truck this way",
     "boom_wind": "too windy for the boom{when}",
     "load_too_old": "load {figure} would be too old",
     "spotter_needed": "one spotter for backing trucks, not off the chute",

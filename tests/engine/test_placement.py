@@ -224,6 +224,16 @@ def test_barrows_are_refused_beyond_two_hundred_feet_and_a_buggy_is_not():
     assert "out_of_reach" in codes(line_of(5, method=Method.POWER_BUGGY, carry_m=1001 * FOOT_M))
 
 
+def test_barrow_loads_are_counted_from_the_barrow_there_is():
+    # A yard is 9 loads of 3 ft3 or 13.5 of 2, never a fixed number.
+    yards = GARAGE_M2 * 4.5 * INCH_M / YD3_M3
+    level = finding(line_of(5, method=Method.BARROW), "barrow_trips").facts
+    assert level["trips"] == pytest.approx(9 * yards, abs=1)
+    ramp = finding(line_of(5, method=Method.BARROW, carry_m=10.0, rise_m=2.0), "barrow_trips").facts
+    assert ramp["trips"] == pytest.approx(13.5 * yards, abs=1)
+    assert "barrow_trips" not in codes(line_of(5))
+
+
 def test_a_pumps_line_full_of_concrete_is_told_of():
     found = finding(line_of(5, method=Method.LINE_PUMP, line_m=60.0), "line_volume")
     # 3 in pipe: pi/4 0.0762^2 = 4.56 l/m, and a hopper of 0.15 m3.

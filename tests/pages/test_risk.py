@@ -1,10 +1,12 @@
+from datetime import UTC, datetime
 from zoneinfo import ZoneInfo
 
 import pytest
 
-from scheduling.models import Plan, Units
+from scheduling.models import Units
 from scheduling.pages.risk import ask, chance, risk_words
 from scheduling.pages.wording import Words
+from scheduling.services import planning
 from tests.pages.reading import html_of, text_of
 
 ZONE = ZoneInfo("America/Chicago")
@@ -41,7 +43,7 @@ def best(**said):
 
 
 def told(**said):
-    return risk_words({"risk": best(**said), "starts_at": "2026-09-03T12:00:00+00:00"}, ZONE, WORDS)
+    return risk_words(best(**said), datetime(2026, 9, 3, 12, tzinfo=UTC), ZONE, WORDS)
 
 
 @pytest.mark.parametrize(
@@ -98,17 +100,24 @@ def test_a_chance_is_never_nothing_or_certain(share, said):
     assert chance(share) == said
 
 
-def test_a_plan_that_says_nothing_of_risk_has_no_card(page, pour):
-    assert risk_words({}, ZONE, WORDS) is None
-    assert risk_words({"risk": None}, ZONE, WORDS) is None
-    Plan.objects.update(result={**pour.plan.result, "risk": None})
-    assert 'id="risk"' not in html_of(page.get(f"/pours/{pour.pk}/"))
+def test_the_page_works_out_what_the_trucks_may_come_to(page, pour):
+    text = text_of(page.get(f"/pours/{pour.pk}/trucks/"))
+    assert "Ask for the first truck" in text
+    assert "A load gets too old" in text
+    assert "What the trucks may come to" in html_of(page.get(f"/pours/{pour.pk}/"))
 
 
 @pytest.mark.parametrize(("fragile", "said"), [(True, "Fragile: trucks"), (False, "It holds up with trucks")])
-def test_the_page_says_whether_the_plan_is_fragile(page, pour, fragile, said):
-    Plan.objects.update(result={**pour.plan.result, "risk": best(fragile=fragile)})
-    text = text_of(page.get(f"/pours/{pour.pk}/"))
-    card = text[text.index("Trucks at risk") : text.index("Bays")]
-    assert said in card
-    assert "then one every 24 minutes." in card
+def test_the_page_says_whether_the_plan_is_fragile(page, pour, monkeypatch, fragile, said):
+    monkeypatch.setattr(planning, "truck_outlook", lambda *, pour: best(fragile=fragile))
+    text = text_of(page.get(f"/pours/{pour.pk}/trucks/"))
+    assert said in text
+    assert "then one every 24 minutes." in text
+
+
+def test_what_cannot_be_weighed_is_said_on_the_page(page, pour):
+    pour.sections.update(depth_m=1e-9)
+    answer = page.get(f"/pours/{pour.pk}/trucks/")
+    assert answer.status_code == 400
+    assert "concrete" in text_of(answer)
+    assert "Ask for" not in text_of(answer)
