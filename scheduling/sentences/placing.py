@@ -145,7 +145,7 @@ SENTENCES: dict[str, Sentence] = {
     "crew_thin": _crew_thin,
     "spare_people": _spare_people,
     "quicker_way": _quicker_way,
-    "barrow_trips": "{trips} barrow loads of {barrow_m3} each. See that there are barrows and hands for them.",
+    "barrow_trips": "{trips} barrow loads of {barrow_m3} each: see that there are barrows and hands.",
     "line_volume": _line_volume,
     "method_setup": _method_setup,
     "stiff_for_pump": (
