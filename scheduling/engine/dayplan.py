@@ -10,9 +10,11 @@ from datetime import UTC, datetime, timedelta
 from scheduling.engine.bays import BayPlan, plan_bays
 from scheduling.engine.cautions import safety_findings
 from scheduling.engine.comparison import Choice, compare, comparison_findings
+from scheduling.engine.crewweather import boom_wind_findings, crew_weather_findings
 from scheduling.engine.delivery import DeliveryRun, deliver
 from scheduling.engine.evaporation import EvaporationHour, evaporation_day, evaporation_findings
 from scheduling.engine.finishing import FinishingPlan, plan_finishing
+from scheduling.engine.finishpace import finish_pace
 from scheduling.engine.forecast import Forecast, sky_findings
 from scheduling.engine.grade import GradeSheet, grade_sheet
 from scheduling.engine.inputs import (
@@ -20,6 +22,7 @@ from scheduling.engine.inputs import (
     FallingBase,
     FallingTop,
     Finding,
+    Method,
     Phase,
     PhaseKind,
     PourRequest,
@@ -118,9 +121,7 @@ def plan_pour(request: PourRequest) -> PourPlan:
         request.place,
     )
     choices = _choices(request, quantity)
-    bays = plan_bays(
-        request.sections, quantity, request.placing, line, reaches_m(request.placing), delivery=delivery
-    )
+    bays = _bays(request, quantity, line, delivery)
     grades = _grade_sheets(request, bays)
     forecast = Forecast(request.forecast)
     clock = _slab_clock(request, forecast, delivery)
@@ -138,9 +139,9 @@ def plan_pour(request: PourRequest) -> PourPlan:
         *(finding for sheet in grades if sheet for finding in sheet.findings),
         *_weather_findings(request, forecast, concrete_c, quantity, weather, clock),
         *finishing.findings,
+        *_finishers_pace(request, quantity, line, clock),
         *sawing.findings,
-        *_plant_shut(request, delivery),
-        *_finishing_while_placing(request, delivery, finishing),
+        *_day_findings(request, forecast, clock, delivery, finishing),
         *safety_findings(request.place, request.finishing, request.placing, request.mix),
     )
     return PourPlan(
@@ -180,6 +181,11 @@ def _choices(request: PourRequest, quantity: Quantity) -> tuple[Choice, ...]:
         request.supply,
         request.place,
     )
+
+
+def _bays(request: PourRequest, quantity: Quantity, line: PlacingLine, delivery: DeliveryRun) -> BayPlan:
+    reaches = reaches_m(request.placing)
+    return plan_bays(request.sections, quantity, request.placing, line, reaches, delivery=delivery)
 
 
 def _grade_sheets(request: PourRequest, bays: BayPlan) -> tuple[GradeSheet | None, ...]:
@@ -259,7 +265,40 @@ def _weather_findings(
         *evaporation_findings(weather, request.mix),
         *temperature_findings(concrete_c, forecast, request.starts_at, quantity.thinnest_m),
         *sky_findings(forecast, request.starts_at, clock.last.final.likely),
+        *crew_weather_findings(forecast, _call_at(request), clock.last.final.likely, request.place),
     )
+
+
+def _day_findings(
+    request: PourRequest,
+    forecast: Forecast,
+    clock: _Clock,
+    delivery: DeliveryRun,
+    finishing: FinishingPlan,
+) -> tuple[Finding, ...]:
+    return (
+        *_boom_wind(request, forecast, delivery, clock),
+        *_plant_shut(request, delivery),
+        *_finishing_while_placing(request, delivery, finishing),
+    )
+
+
+def _finishers_pace(
+    request: PourRequest, quantity: Quantity, line: PlacingLine, clock: _Clock
+) -> tuple[Finding, ...]:
+    """Say where those who finish cannot follow those who place."""
+    depth_m = quantity.order_m3 / quantity.area_m2
+    return finish_pace(
+        request.finishing, quantity.area_m2, depth_m, line.rate_m3_h, clock.first, clock.last
+    ).findings
+
+
+def _boom_wind(
+    request: PourRequest, forecast: Forecast, delivery: DeliveryRun, clock: _Clock
+) -> tuple[Finding, ...]:
+    if request.placing.method is not Method.BOOM_PUMP or not clock.known:
+        return ()
+    return boom_wind_findings(forecast, _call_at(request), delivery.ends_at)
 
 
 def _plant_shut(request: PourRequest, delivery: DeliveryRun) -> Iterator[Finding]:
