@@ -6,7 +6,7 @@ from zoneinfo import ZoneInfo
 from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
 
-from api.choices import PHASE_KIND, SEVERITY
+from api.choices import METHOD, PHASE_KIND, SEVERITY
 from api.fields import MomentField, QuantityField, in_zone
 from api.names import api_name, bare
 from scheduling.models import Plan
@@ -68,6 +68,25 @@ class PlanPlacing(serializers.Serializer):
     rate = quantity(Dimension.VOLUME_RATE, "rate_m3_h")
     limited_by = serializers.CharField(help_text="The stage that holds the line to that rate.")
     strike_width = quantity(Dimension.LENGTH, "strike_width_m")
+    # A plan that is kept may be from before these were known.
+    capacity = QuantityField(
+        Dimension.FRACTION, read_only=True, required=False,
+        help_text="The part of their usual work that people manage in the weather.",
+    )  # fmt: skip
+    setup = minutes("setup_min", required=False, help_text="What the method takes before the first concrete.")
+    moves = minutes("moves_min", required=False, help_text="How long it stands within the pour.")
+    lost = volume("lost_m3", required=False, help_text="What stays in the line.")
+
+
+class PlanChoice(serializers.Serializer):
+    """How it would go with another method or headcount."""
+
+    method = serializers.ChoiceField(choices=METHOD)
+    people = serializers.IntegerField()
+    rate = quantity(Dimension.VOLUME_RATE, "rate_m3_h")
+    time_needed = quantity(Dimension.HOURS, "hours", help_text="From the first discharge to the last.")
+    trucks = serializers.IntegerField(help_text="How many keep up with that.")
+    within_reach = serializers.BooleanField()
 
 
 class PlanSpacing(serializers.Serializer):
@@ -293,7 +312,8 @@ class PlanBody(serializers.Serializer):
         help_text="False where no forecast reaches: the times then rest on a mild day."
     )
     weather = PlanWeather(many=True)
-    # A plan that is kept may be from before there were bays.
+    # A plan that is kept may be from before there were these.
+    choices = PlanChoice(many=True, required=False, help_text="Other methods and headcounts beside these.")
     bays = PlanBay(source="bays.bays", many=True, required=False)
     grades = PlanGrade(many=True, required=False, help_text="One for each section whose top is not level.")
     first_set = PlanSet(help_text="Of the first concrete placed.")

@@ -15,7 +15,7 @@ Slope: TypeAlias = Callable[[Floats], tuple[float, Floats]]
 REMEMBERED = 8  # steps whose change of slope is kept: usual for this method
 ENOUGH_SHARE = 1e-4  # of the fall that the slope promises: usual for this method
 SHORTEST = 1 / 64  # of a step
-HARDLY = 1e-6  # a fall by less than this share of the cost is none: our choice
+HARDLY = 1e-4  # a fall by less than this share of the cost is none: our choice
 
 
 def descend(cost_and_slope: Slope, start: Floats, first_step: float, most_steps: int) -> Floats:
