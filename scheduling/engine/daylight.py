@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from datetime import UTC, datetime, timedelta
+from itertools import pairwise
 
 from astral import Observer, sun
 
 from scheduling.engine.inputs import Window, require_aware
 
 DAY = timedelta(days=1)
+AT_THE_HORIZON_DEG = 0.2
 UPPER_EDGE_DEG = -0.833  # the sun's upper edge seen through the air: zenith 90.833° (NOAA)
 
 
@@ -60,15 +62,35 @@ def _days(
 
 def _turns(observer: Observer, first: datetime, last: datetime) -> Iterator[tuple[datetime, bool]]:
     """Every sunrise (True) and sunset (False) between; days on which the sun does neither have none."""
-    for number in range((last.date() - first.date()).days + 1):
-        day = first.date() + number * DAY
-        for find, rises in ((sun.sunrise, True), (sun.sunset, False)):
-            try:
-                at = find(observer, date=day, tzinfo=UTC)
-            except ValueError:
-                continue
+    for find, rises in ((sun.sunrise, True), (sun.sunset, False)):
+        found = list(_found(observer, find, first, last))
+        for at in sorted([*found, *_skipped(observer, found)]):
             if first < at < last:
                 yield at, rises
+
+
+def _found(
+    observer: Observer, find: Callable[..., datetime], first: datetime, last: datetime
+) -> Iterator[datetime]:
+    """What the library finds for each day of UTC's calendar, and for one more on either side."""
+    for number in range(-1, (last.date() - first.date()).days + 2):
+        try:
+            yield find(observer, date=first.date() + number * DAY, tzinfo=UTC)
+        except ValueError:
+            continue
+
+
+def _skipped(observer: Observer, found: Sequence[datetime]) -> Iterator[datetime]:
+    """Turns just before midnight of UTC that the library skips as they drift over it from day to day.
+
+    The turn lies half way between its neighbours, since it drifts evenly; that the sun stands at the
+    horizon then tells it from a day on which the sun neither rises nor sets.
+    """
+    for before, after in pairwise(sorted(found)):
+        if 1.5 * DAY < after - before < 2.5 * DAY:
+            half_way = before + (after - before) / 2
+            if abs(sun.elevation(observer, half_way, False) - UPPER_EDGE_DEG) < AT_THE_HORIZON_DEG:
+                yield half_way
 
 
 def hours_outside(windows: Iterable[Window], start: datetime, end: datetime) -> float:
