@@ -5,7 +5,7 @@ import pytest
 from scheduling.models import AcceptedClash, Plan, Pour, PourState
 from tests import factories
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.slow]
 
 
 @pytest.fixture

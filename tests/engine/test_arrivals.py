@@ -11,6 +11,8 @@ from scheduling.engine.costs import Costs, Counted, TruckWaitRule
 from scheduling.engine.queueing import Round, simulate
 from scheduling.engine.stakes import Stakes, mean_cost, stakes_for
 
+pytestmark = pytest.mark.slow
+
 SEVEN = datetime(2026, 6, 10, 12, tzinfo=UTC)
 NO_FEE = TruckWaitRule(price=0)
 

@@ -9,6 +9,8 @@ from scheduling.engine.chance import Uncertainty
 from scheduling.engine.costs import Costs
 from scheduling.engine.inputs import BadInput, Place, Severity, Supply, Window
 
+pytestmark = pytest.mark.slow
+
 SEVEN = datetime(2026, 6, 10, 12, tzinfo=UTC)
 TWELVE_LOADS = (7.0,) * 12
 NARROW = Place(one_truck_at_a_time=True)

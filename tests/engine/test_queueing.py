@@ -14,6 +14,8 @@ from scheduling.engine.queueing import Round, plant_windows, room_for, round_for
 from scheduling.engine.rounds import truck_trips
 from tests.simulators import CutNormal, ciw_waits, days_of, simpy_day
 
+pytestmark = pytest.mark.slow
+
 SEVEN = datetime(2026, 6, 10, 12, tzinfo=UTC)
 CERTAIN = Uncertainty(late_mean_min=0, late_sd_min=0, unload_cv=0, overtaking_chance=0)
 

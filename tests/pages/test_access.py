@@ -7,6 +7,8 @@ from tests import factories
 from tests.pages.conftest import form_of, signed_in
 from tests.pages.reading import html_of, text_of
 
+pytestmark = pytest.mark.slow
+
 PAGES = ["/", "/week/", "/messages/", "/pours/book/", "/pours/{pk}/"]
 POSTS = ["move", "hold", "release", "cancel", "plan", "order/called", "order/confirmed"]
 

@@ -8,6 +8,8 @@ from django.test import Client
 from tests.pages.reading import Fields, html_of, text_of
 from tests.pages.test_booking import typed
 
+pytestmark = pytest.mark.slow
+
 INLINE = re.compile(r"<script(?![^>]*\bsrc=)|<style|\sstyle\s*=|\son[a-z]+\s*=|javascript:", re.IGNORECASE)
 
 
