@@ -50,17 +50,19 @@ def descend(cost_and_slope: Slope, start: Floats, first_step: float, most_steps:
         downhill = -_newton(np.where(movable, slope, 0.0), pairs) * movable
         if not pairs:
             downhill *= first_step / max(float(np.abs(downhill).max(initial=0.0)), 1e-12)
+        by_slope_alone = not pairs
         found = _step(cost_and_slope, here, cost, slope, downhill)
-        if found is None:
-            break
-        there, there_cost, there_slope = found
-        moved, turned = there - here, there_slope - slope
-        if float(moved @ turned) > 0:
-            pairs.append((moved, turned))
-        fallen = cost - there_cost
-        here, cost, slope = there, there_cost, there_slope
+        fallen = cost - found[1] if found else 0.0
+        if found:
+            there, there_cost, there_slope = found
+            moved, turned = there - here, there_slope - slope
+            if float(moved @ turned) > 0:
+                pairs.append((moved, turned))
+            here, cost, slope = there, there_cost, there_slope
         if fallen < HARDLY * abs(cost):
-            break
+            if by_slope_alone:
+                break
+            pairs.clear()  # cut off at 0, what they promise may lead nowhere: try the slope alone once more
     return here
 
 
