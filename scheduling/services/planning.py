@@ -51,9 +51,8 @@ def plan_pour(*, pour: Pour, by: User | None, now: datetime) -> Plan:
         If no plan can be made from what the pour says.
     """
     forecast = forecast_for(pour.job.site, pour.starts_at)
-    hours = bridge.forecast_hours(forecast.hours) if forecast else ()
     with refusing_bad_input():
-        request = bridge.pour_request(pour, Company.objects.get(), bridge.kept_sections(pour), hours)
+        request = _request(pour, forecast)
         answer = ask_engine(request)
     plan = _keep(pour, request, answer, forecast, by, now)
     record(pour, EventKind.PLANNED, by=by, now=now, plan=plan.number)
@@ -118,7 +117,8 @@ def better_starts(*, pour: Pour, now: datetime) -> list[dict[str, Any]]:
     if not starts:
         raise Refusal("No start is left on that day.", code="day_over")
     with refusing_bad_input():
-        return bridge.to_json(best_starts(_request(pour), starts, StartLimits()))
+        request = _request(pour, forecast_for(pour.job.site, pour.starts_at))
+        return bridge.to_json(best_starts(request, starts, StartLimits()))
 
 
 def truck_outlook(*, pour: Pour) -> dict[str, Any]:
@@ -130,15 +130,17 @@ def truck_outlook(*, pour: Pour) -> dict[str, Any]:
         If no plan can be made from what the pour says.
     """
     with refusing_bad_input():
-        request = _request(pour)
+        request = _request(pour, forecast_for(pour.job.site, pour.starts_at))
         return bridge.to_json(weigh_trucks(request, ask_engine(request)))
 
 
-def _request(pour: Pour) -> PourRequest:
-    """The question about a kept pour, with the newest forecast."""
-    forecast = forecast_for(pour.job.site, pour.starts_at)
-    hours = bridge.forecast_hours(forecast.hours) if forecast else ()
-    return bridge.pour_request(pour, Company.objects.get(), bridge.kept_sections(pour), hours)
+def _request(pour: Pour, forecast: SiteForecast | None) -> PourRequest:
+    """The question about a kept pour in the weather of that forecast."""
+    return bridge.pour_request(pour, Company.objects.get(), bridge.kept_sections(pour), _hours(forecast))
+
+
+def _hours(forecast: SiteForecast | None) -> tuple[WeatherHour, ...]:
+    return bridge.forecast_hours(forecast.hours) if forecast else ()
 
 
 def _starts_of_day(pour: Pour) -> Iterator[datetime]:
@@ -163,8 +165,7 @@ def preview_pour(
         If no plan can be made from what the pour says.
     """
     if hours is None and pour.job.site.pk:
-        forecast = forecast_for(pour.job.site, pour.starts_at)
-        hours = bridge.forecast_hours(forecast.hours) if forecast else ()
+        hours = _hours(forecast_for(pour.job.site, pour.starts_at))
     company = Company.objects.first() or Company()
     with refusing_bad_input():
         slab = engine_sections(draft_sections(sections))

@@ -8,30 +8,13 @@ from scheduling.models import Message, MessageState, OrderState, Reminder, Remin
 from scheduling.roles import Role
 from scheduling.services import outbox, reminders
 from tests import factories
-from tests.factories import STARTS_AT
+from tests.services.conftest import LATER_CALL
 
 pytestmark = pytest.mark.django_db
 
 MINUTE = timedelta(minutes=1)
 HOUR = timedelta(hours=1)
 CUT_OFF = datetime(2026, 8, 27, 20, 0, tzinfo=UTC)  # three in the afternoon of the day before
-LATER_CALL = STARTS_AT + timedelta(hours=3)  # late enough that the morning text is not just before the call
-
-
-@pytest.fixture
-def office():
-    factories.company()
-    return factories.user(Role.OFFICE)
-
-
-@pytest.fixture
-def pour(office):
-    """A pour at ten whose crew has a lead, planned on a mild day."""
-    site = factories.site(name="Mill Rd garage")
-    factories.forecast(site)
-    made = factories.pour(site=site, crew=factories.crew(), starts_at=LATER_CALL)
-    factories.plan(made)
-    return made
 
 
 def due(pour, kind):
