@@ -15,9 +15,7 @@ from scheduling.engine.baygrid import TruckStand
 from scheduling.engine.bays import plan_bays
 from scheduling.engine.bestspacing import best_spacing
 from scheduling.engine.beststart import StartLimits, best_starts
-from scheduling.engine.chance import Uncertainty
 from scheduling.engine.comparison import compare, comparison_findings
-from scheduling.engine.costs import Costs
 from scheduling.engine.crewweather import boom_wind_findings, crew_weather_findings
 from scheduling.engine.dayplan import plan_pour
 from scheduling.engine.delivery import deliver
@@ -25,6 +23,7 @@ from scheduling.engine.finishpace import finish_pace
 from scheduling.engine.forecast import Forecast
 from scheduling.engine.grade import grade_sheet
 from scheduling.engine.inputs import (
+    Costs,
     FallingTop,
     Finish,
     Finishing,
@@ -41,6 +40,7 @@ from scheduling.engine.inputs import (
     SpotDepths,
     SpreadAllowance,
     Supply,
+    Uncertainty,
     UniformDepth,
     WeatherHour,
     Window,

@@ -10,17 +10,19 @@ from operator import itemgetter
 import numpy as np
 
 from scheduling.engine.arrivals import Question, asked_from, best_intervals
-from scheduling.engine.chance import CUSTOMARY_LATENESS_MIN, Uncertainty, draw_days
-from scheduling.engine.costs import Costs
+from scheduling.engine.chance import draw_days
 from scheduling.engine.fleet import Fleet, fleet_for
 from scheduling.engine.forecast import Floats
 from scheduling.engine.inputs import (
+    CUSTOMARY_LATENESS_MIN,
     BadInput,
+    Costs,
     Fact,
     Finding,
     Place,
     Severity,
     Supply,
+    Uncertainty,
     Window,
     require_aware,
     require_not_negative,

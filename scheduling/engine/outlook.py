@@ -5,10 +5,8 @@ from __future__ import annotations
 from datetime import timedelta
 
 from scheduling.engine.bestspacing import BestSpacing, best_spacing
-from scheduling.engine.chance import Uncertainty
-from scheduling.engine.costs import Costs
 from scheduling.engine.dayplan import PourPlan
-from scheduling.engine.inputs import PourRequest
+from scheduling.engine.inputs import Costs, PourRequest, Uncertainty
 
 # Of the time to the earliest initial set. A teaching example holds a pour at 60 min above 28 °C, which
 # comes to about this share of our set times; otherwise our choice.

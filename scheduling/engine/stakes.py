@@ -12,8 +12,9 @@ import numpy as np
 from scipy.special import ndtr
 
 from scheduling.engine.chance import Bools, Draws
-from scheduling.engine.costs import Costs, TruckWaitRule, fees_for, free_minutes
+from scheduling.engine.costs import fees_for, free_minutes
 from scheduling.engine.forecast import Floats
+from scheduling.engine.inputs import Costs, TruckWaitRule
 from scheduling.engine.queueing import Ints, Paths
 from scheduling.engine.rounds import NOISE_MIN
 from scheduling.engine.slopes import Leanings

@@ -13,9 +13,8 @@ import numpy as np
 
 from scheduling.engine.arrivals import Question, asked_from, best_intervals
 from scheduling.engine.bestspacing import BestSpacing, best_spacing
-from scheduling.engine.chance import Uncertainty, draw_days
-from scheduling.engine.costs import USUAL_RULE, Costs, Counted, TruckWaitRule
-from scheduling.engine.inputs import Place, Supply
+from scheduling.engine.chance import draw_days
+from scheduling.engine.inputs import USUAL_RULE, Costs, Counted, Place, Supply, TruckWaitRule, Uncertainty
 from scheduling.engine.queueing import round_for, simulate
 from scheduling.engine.sayable import every
 from scheduling.engine.stakes import stakes_for

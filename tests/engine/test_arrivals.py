@@ -7,7 +7,7 @@ from scipy.optimize import brentq
 
 from scheduling.engine.arrivals import Question, asked_from, best_intervals
 from scheduling.engine.chance import Draws
-from scheduling.engine.costs import Costs, Counted, TruckWaitRule
+from scheduling.engine.inputs import Costs, Counted, TruckWaitRule
 from scheduling.engine.queueing import Round, simulate
 from scheduling.engine.stakes import Stakes, mean_cost, stakes_for
 

@@ -5,9 +5,7 @@ from datetime import UTC, datetime, timedelta
 import pytest
 
 from scheduling.engine.bestspacing import BestSpacing, best_spacing
-from scheduling.engine.chance import Uncertainty
-from scheduling.engine.costs import Costs
-from scheduling.engine.inputs import BadInput, Place, Severity, Supply, Window
+from scheduling.engine.inputs import BadInput, Costs, Place, Severity, Supply, Uncertainty, Window
 
 pytestmark = pytest.mark.slow
 

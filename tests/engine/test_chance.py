@@ -4,8 +4,8 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from scheduling.engine.chance import Uncertainty, draw_days
-from scheduling.engine.inputs import BadInput
+from scheduling.engine.chance import draw_days
+from scheduling.engine.inputs import BadInput, Uncertainty
 
 LOADS_M3 = (7.0, 7.0, 3.5)
 RATE_M3_H = 30.0

@@ -6,8 +6,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from scheduling.engine.costs import Costs, Counted, TruckWaitRule, fees_for, minutes_over, wait_fee
-from scheduling.engine.inputs import BadInput
+from scheduling.engine.costs import fees_for, minutes_over, wait_fee
+from scheduling.engine.inputs import BadInput, Costs, Counted, TruckWaitRule
 
 YARD_M3 = 0.764554857984  # exact, from the international yard
 NINE_YARDS_M3 = 9 * YARD_M3

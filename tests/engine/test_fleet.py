@@ -4,9 +4,9 @@ from itertools import pairwise
 import numpy as np
 import pytest
 
-from scheduling.engine.chance import Draws, Uncertainty, draw_days
+from scheduling.engine.chance import Draws, draw_days
 from scheduling.engine.fleet import fleet_for
-from scheduling.engine.inputs import Place, Supply
+from scheduling.engine.inputs import Place, Supply, Uncertainty
 from scheduling.engine.queueing import Round, round_for
 from scheduling.engine.spacing import spacing_for
 

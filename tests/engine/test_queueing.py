@@ -8,8 +8,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from scheduling.engine.chance import Draws, Uncertainty, draw_days
-from scheduling.engine.inputs import BadInput, Place, Supply, Window
+from scheduling.engine.chance import Draws, draw_days
+from scheduling.engine.inputs import BadInput, Place, Supply, Uncertainty, Window
 from scheduling.engine.queueing import Round, plant_windows, room_for, round_for, simulate
 from scheduling.engine.rounds import truck_trips
 from tests.simulators import CutNormal, ciw_waits, days_of, simpy_day

@@ -5,9 +5,8 @@ import numpy as np
 import pytest
 
 from scheduling.engine.arrivals import Question
-from scheduling.engine.chance import Draws, Uncertainty, draw_days
-from scheduling.engine.costs import Costs
-from scheduling.engine.inputs import Place, Supply
+from scheduling.engine.chance import Draws, draw_days
+from scheduling.engine.inputs import Costs, Place, Supply, Uncertainty
 from scheduling.engine.queueing import Round, round_for, simulate
 from scheduling.engine.risk import DeliveryRisk, delivery_risk
 from scheduling.engine.stakes import stakes_for

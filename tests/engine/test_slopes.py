@@ -5,9 +5,8 @@ import numpy as np
 import pytest
 
 from scheduling.engine.arrivals import Question
-from scheduling.engine.chance import Uncertainty, draw_days
-from scheduling.engine.costs import Costs
-from scheduling.engine.inputs import Place, Supply
+from scheduling.engine.chance import draw_days
+from scheduling.engine.inputs import Costs, Place, Supply, Uncertainty
 from scheduling.engine.queueing import round_for
 from scheduling.engine.stakes import stakes_for
 

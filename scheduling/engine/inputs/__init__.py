@@ -18,6 +18,12 @@ from scheduling.engine.inputs.checks import (
     require_not_negative,
     require_positive,
 )
+from scheduling.engine.inputs.costs import (
+    USUAL_RULE,
+    Costs,
+    Counted,
+    TruckWaitRule,
+)
 from scheduling.engine.inputs.request import (
     PourRequest,
     WeatherHour,
@@ -50,6 +56,10 @@ from scheduling.engine.inputs.supply import (
     Mix,
     Supply,
 )
+from scheduling.engine.inputs.uncertainty import (
+    CUSTOMARY_LATENESS_MIN,
+    Uncertainty,
+)
 from scheduling.engine.inputs.work import (
     Finish,
     Finishing,
@@ -62,11 +72,15 @@ from scheduling.engine.inputs.work import (
 )
 
 __all__ = [
+    "CUSTOMARY_LATENESS_MIN",
+    "USUAL_RULE",
     "Admixture",
     "Allowance",
     "AllowanceKind",
     "BadInput",
     "Circle",
+    "Costs",
+    "Counted",
     "Depth",
     "DepthAllowance",
     "DepthKind",
@@ -100,6 +114,8 @@ __all__ = [
     "Supply",
     "ThickenedEdge",
     "Trapezoid",
+    "TruckWaitRule",
+    "Uncertainty",
     "UniformDepth",
     "WeatherHour",
     "Window",

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import datetime
 
+from scheduling.engine.inputs.answers import Window
 from scheduling.engine.inputs.checks import BadInput, require_aware, require_not_negative
+from scheduling.engine.inputs.costs import Costs
 from scheduling.engine.inputs.slab import Allowance, Section
 from scheduling.engine.inputs.supply import Mix, Supply
+from scheduling.engine.inputs.uncertainty import Uncertainty
 from scheduling.engine.inputs.work import Finishing, Place, Placing
 
 
@@ -33,7 +36,11 @@ class WeatherHour:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PourRequest:
-    """Everything `dayplan.plan_pour` needs. `starts_at` is when the first truck begins to discharge."""
+    """Everything `dayplan.plan_pour` needs. `starts_at` is when the first truck begins to discharge.
+
+    `uncertainty` and `costs` are what the arrivals of the trucks are weighed by. `plant_busy` is when the
+    plant loads other pours of ours, which go first.
+    """
 
     sections: tuple[Section, ...]
     allowance: Allowance
@@ -46,6 +53,9 @@ class PourRequest:
     forecast: tuple[WeatherHour, ...] = ()
     concrete_c: float | None = None  # as delivered; None: estimated from the air
     hold_last_load: bool = True
+    uncertainty: Uncertainty = field(default_factory=Uncertainty)
+    costs: Costs = field(default_factory=Costs)
+    plant_busy: tuple[Window, ...] = ()
     call_lead_min: float = 60.0  # how long before the first truck the crew must stand on site
 
     def __post_init__(self) -> None:
