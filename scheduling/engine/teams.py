@@ -26,19 +26,26 @@ def _rates_by_people(rates: Sequence[Sequence[float]], group: _Group) -> tuple[f
     return tuple(out)
 
 
-def _shared_out(tables: Sequence[Sequence[float]], most: int) -> Iterator[tuple[int, ...]]:
-    """Headcounts that make the slowest group fastest, then the next slowest, for one a group up to `most`.
+def _shared_out(
+    groups: Sequence[_Group], tables: Sequence[Sequence[float]], most: int
+) -> Iterator[tuple[int, ...]]:
+    """Headcounts that make the slowest stage fastest, then the next slowest, for one a group up to `most`.
 
     Every table rises with each person it still takes, so giving each next person to the slowest
-    group that can use one is exact; of equals, the one that gains most by it.
+    group that can use one is exact; of equally slow ones, to that of the most stages, then the one that
+    gains most by it.
     """
     counts = [1] * len(tables)
+
+    def need(at: int) -> tuple[float, int, float]:
+        now, then = tables[at][counts[at] - 1 : counts[at] + 1]
+        return round(now, 9), -len(groups[at]), -then
+
     yield tuple(counts)
     for _ in range(most - len(tables)):
         takers = [at for at, table in enumerate(tables) if counts[at] < len(table)]
         if takers:
-            slowest = min(takers, key=lambda at: (tables[at][counts[at] - 1], -tables[at][counts[at]]))
-            counts[slowest] += 1
+            counts[min(takers, key=need)] += 1
         yield tuple(counts)
 
 
@@ -72,7 +79,7 @@ def best_splits(
             if group not in tables:
                 tables[group] = _rates_by_people(rates, group)
         own = [tables[group] for group in groups]
-        for people, counts in enumerate(_shared_out(own, most), start=len(groups)):
+        for people, counts in enumerate(_shared_out(groups, own, most), start=len(groups)):
             if people >= fewest:
                 done = [table[n - 1] for table, n in zip(own, counts, strict=True)]
                 key = _slowest_first(groups, done)

@@ -3,7 +3,7 @@
 from itertools import combinations, pairwise
 
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from scheduling.engine.teams import best_split, best_splits
@@ -38,6 +38,11 @@ def lines(draw):
     return rates, people
 
 
+# Two groups equally slow: the one of two stages must have the next person.
+EQUALLY_SLOW = ([[4.0] + [5.0] * 4, [1.0] * 5, [4.0] + [8.0] * 4, [4.0, 8.0] + [9.0] * 3], 5)
+
+
+@example(EQUALLY_SLOW)
 @given(lines())
 def test_the_split_is_the_best_of_all_there_are(line):
     rates, people = line
