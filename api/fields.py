@@ -236,3 +236,18 @@ def _matching(shape: re.Pattern[str], given: Any) -> str:
     if not isinstance(given, str) or not shape.fullmatch(given):
         raise ValueError("Not of the shape asked for.")
     return given
+
+
+# --- quantities that are only given -----------------------------------------------------------
+
+
+def quantity(dimension: Dimension, source: str, **settings: Any) -> QuantityField:
+    return QuantityField(dimension, source=source, read_only=True, **settings)
+
+
+def volume(source: str, **settings: Any) -> QuantityField:
+    return quantity(Dimension.VOLUME, source, **settings)
+
+
+def minutes(source: str, **settings: Any) -> QuantityField:
+    return quantity(Dimension.MINUTES, source, **settings)

@@ -212,7 +212,7 @@ REQUESTS = {
 PLANNED = {name: plan_pour(request).findings for name, request in REQUESTS.items()}
 # What comes of an interval that no plan asks for.
 PLANNED["all trucks at once"] = deliver(
-    (6.0,) * 4, 0, START, 12.0, replace(SUPPLY, trucks=None), Place()
+    (6.0,) * 4, (0,) * 4, START, 12.0, replace(SUPPLY, trucks=None), Place()
 ).findings
 
 

@@ -18,6 +18,7 @@ class OrderAnswer(serializers.ModelSerializer):
     plant = ReferenceField(read_only=True)
     mix = ReferenceField(read_only=True)
     quantity = QuantityField(Dimension.VOLUME, source="quantity_m3", read_only=True)
+    next_after = QuantityField(Dimension.MINUTES, source="next_after_min", read_only=True)
     interval = QuantityField(Dimension.MINUTES, source="interval_min", read_only=True)
     first_on_site_at = MomentField(zone_from=SITE_ZONE)
     order_by = MomentField(zone_from=PLANT_ZONE)
@@ -29,7 +30,8 @@ class OrderAnswer(serializers.ModelSerializer):
         model = PlantOrder
         fields = [
             "id", "pour", "revision", "state", "plant", "mix", "quantity", "loads", "first_on_site_at",
-            "interval", "order_by", "made_at", "called_at", "confirmed_at", "taken_by", "ticket",
+            "first_together", "next_after", "interval", "order_by", "made_at", "called_at", "confirmed_at",
+            "taken_by", "ticket",
         ]  # fmt: skip
 
 

@@ -7,23 +7,12 @@ from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
 
 from api.choices import METHOD, PHASE_KIND, SEVERITY
-from api.fields import MomentField, QuantityField, in_zone
+from api.fields import MomentField, QuantityField, in_zone, minutes, quantity, volume
 from api.names import api_name, bare
+from api.serializers.trucks import PlanArrivals, PlanDelivery, PlanSpacing
 from scheduling.models import Plan
 from scheduling.quantities import Dimension, UnitSystem, fact_dimension, to_unit
 from scheduling.sentences import say
-
-
-def quantity(dimension: Dimension, source: str, **settings: Any) -> QuantityField:
-    return QuantityField(dimension, source=source, read_only=True, **settings)
-
-
-def volume(source: str, **settings: Any) -> QuantityField:
-    return quantity(Dimension.VOLUME, source, **settings)
-
-
-def minutes(source: str, **settings: Any) -> QuantityField:
-    return quantity(Dimension.MINUTES, source, **settings)
 
 
 class SectionVolume(serializers.Serializer):
@@ -44,6 +33,7 @@ class PlanConcrete(serializers.Serializer):
     order = volume("order_m3", help_text="What to order, in the plant's steps.")
     net = volume("net_m3")
     allowance = volume("allowance_m3", help_text="What is added for waste and a low base.")
+    left_in_line = volume("line_m3", required=False, help_text="What stays in a pump's hopper and line.")
     loads = serializers.ListField(child=QuantityField(Dimension.VOLUME), source="loads_m3")
     load_limit = volume("load_limit_m3", help_text="What one truck may bring.")
     load_limited_by = serializers.CharField(help_text="Its “drum”, its “payload” or the “road”.")
@@ -87,42 +77,6 @@ class PlanChoice(serializers.Serializer):
     time_needed = quantity(Dimension.HOURS, "hours", help_text="From the first discharge to the last.")
     trucks = serializers.IntegerField(help_text="How many keep up with that.")
     within_reach = serializers.BooleanField()
-
-
-class PlanSpacing(serializers.Serializer):
-    """How far apart the trucks should come, and what sets it."""
-
-    interval = minutes("interval_min", help_text="What to ask the plant for.")
-    limited_by = serializers.CharField(help_text="“crew”, “plant”, “site” or “fleet”.")
-    crew_interval = minutes("crew_min")
-    plant_interval = minutes("plant_min")
-    site_interval = minutes("site_min", allow_null=True)
-    fleet_interval = minutes("fleet_min", allow_null=True)
-    trucks_needed = serializers.IntegerField()
-
-
-class PlanLoad(serializers.Serializer):
-    """One truckload, from the plant to its last concrete."""
-
-    number = serializers.IntegerField()
-    truck = serializers.IntegerField()
-    quantity = volume("m3")
-    batch_at = MomentField(help_text="When water meets cement.")
-    leaves_at = MomentField()
-    arrives_at = MomentField()
-    starts_at = MomentField(help_text="When it begins to discharge.")
-    ends_at = MomentField()
-    age = minutes("age_min", help_text="At the end of discharge.")
-    truck_wait = minutes("truck_wait_min")
-    crew_wait = minutes("crew_wait_min")
-
-
-class PlanDelivery(serializers.Serializer):
-    """Every load, if the plant does as it is asked."""
-
-    loads = PlanLoad(many=True)
-    truck_wait = minutes("truck_wait_min")
-    crew_wait = minutes("crew_wait_min")
 
 
 class PlanBay(serializers.Serializer):
@@ -303,6 +257,8 @@ class PlanBody(serializers.Serializer):
     concrete = PlanConcrete(source="quantity")
     placing = PlanPlacing(source="line")
     spacing = PlanSpacing()
+    # A plan that is kept may be from before arrivals were weighed.
+    arrivals = PlanArrivals(required=False)
     delivery = PlanDelivery()
     concrete_temperature = quantity(
         Dimension.TEMPERATURE, "concrete_c", allow_null=True, help_text="As delivered."
@@ -358,13 +314,14 @@ class PlanSummary(serializers.ModelSerializer):
     made_at = MomentField()
     order = volume("order_m3")
     loads = serializers.IntegerField()
+    next_after = minutes("next_after_min")
     interval = minutes("interval_min")
 
     class Meta:
         model = Plan
         fields = [
-            "id", "number", "worst", "call_at", "starts_at", "placed_at", "order", "loads", "interval",
-            "made_at",
+            "id", "number", "worst", "call_at", "starts_at", "placed_at", "order", "loads",
+            "first_together", "next_after", "interval", "made_at",
         ]  # fmt: skip
 
 

@@ -42,8 +42,11 @@ JUDGED_BY = 3  # our choice: so many times the days searched judge what was foun
 MOST_JUDGED = 300_000  # our choice: loads times days that judge
 RISK_WORTH_SAYING = 0.1  # our choice: one day in ten
 WORTH_A_WORD = 0.01  # our choice: what naming the first gap apart must save
+CREW_WAIT_WORTH_SAYING_MIN = 15.0  # our choice
+CREW_WAIT_WORTH_SAYING_SHARE = 0.3  # our choice, of the time from the first asked arrival to the end
 
 OUR_CHOICE = "our choice"
+OUR_COSTS = "costs of waiting and loss as entered, or our choice"
 AGE_SOURCE = "ASTM C94/C94M-21"
 LATENESS_SOURCE = "on time is within 15 min either side: a supplier's published price page"
 
@@ -263,8 +266,8 @@ def _answer(
     fleet: Fleet,
 ) -> BestSpacing:
     loads = len(pour.loads_m3)
-    plain = whole_minutes(unload_min(max(pour.loads_m3), pour.rate_m3_h))
-    plain_cost = judge.cost(every(plain).asked_min(loads))
+    plain_min = whole_minutes(unload_min(max(pour.loads_m3), pour.rate_m3_h))
+    plain_cost = judge.cost(every(plain_min).asked_min(loads))
     free_cost = judge.cost(asked_from(free_min))
     return BestSpacing(
         sayable=sayable,
@@ -272,7 +275,7 @@ def _answer(
         asked_min=tuple(sayable.asked_min(loads).tolist()),
         free_intervals_min=tuple(free_min.tolist()),
         free_cost=free_cost,
-        plain_interval_min=plain,
+        plain_interval_min=plain_min,
         plain_cost=plain_cost,
         loss_percent=_percent(risk.cost - free_cost, free_cost),
         saved_percent=_percent(plain_cost - risk.cost, plain_cost),
@@ -280,6 +283,8 @@ def _answer(
         risk=risk,
         fleet=fleet,
         findings=(
+            *_weighed(pour, judge, sayable, risk),
+            *_crew_stands(risk),
             *_risky(pour, risk),
             *_fragile(sayable, broken),
             *_short_of_trucks(pour, risk, fleet),
@@ -289,6 +294,33 @@ def _answer(
 
 def _percent(difference: float, of: float) -> float:
     return 100 * difference / of if of > 0 else 0.0
+
+
+def _weighed(pour: _Pour, judge: Question, sayable: Sayable, risk: DeliveryRisk) -> Iterator[Finding]:
+    """What is gained over loads that follow each other as fast as crew, plant, site and trucks can."""
+    loads = len(pour.loads_m3)
+    quickest = every(spacing_for(pour.loads_m3, pour.rate_m3_h, pour.supply, pour.place).interval_min)
+    if loads == 1 or sayable == quickest:
+        return
+    asked_min = quickest.asked_min(loads)
+    quick = delivery_risk(judge.paths(asked_min), judge.draws, judge.stakes)
+    facts: dict[str, Fact] = {
+        "quickest_interval_min": quickest.interval_min,
+        "truck_wait_min": risk.truck_wait_mean_min,
+        "quick_truck_wait_min": quick.truck_wait_mean_min,
+        "crew_wait_min": risk.crew_wait_mean_min,
+        "quick_crew_wait_min": quick.crew_wait_mean_min,
+        "dead_chance": risk.any_dead_chance,
+        "quick_dead_chance": quick.any_dead_chance,
+    }
+    yield Finding(Severity.NOTE, "arrivals_weighed", facts, OUR_COSTS)
+
+
+def _crew_stands(risk: DeliveryRisk) -> Iterator[Finding]:
+    wait_min, run_min = risk.crew_wait_mean_min, risk.finish_mean_min
+    if wait_min > max(CREW_WAIT_WORTH_SAYING_MIN, CREW_WAIT_WORTH_SAYING_SHARE * run_min):
+        facts: dict[str, Fact] = {"crew_wait_min": wait_min, "run_min": run_min}
+        yield Finding(Severity.CAUTION, "crew_waits", facts, OUR_CHOICE)
 
 
 def _risky(pour: _Pour, risk: DeliveryRisk) -> Iterator[Finding]:

@@ -17,6 +17,7 @@ from scheduling.engine.startcosts import (
 
 WORTH_SAYING_H = 0.1  # crew-hours: our choice
 DARK_WORTH_SAYING_H = 0.25  # our choice
+DAYS_OF_A_TRY = 100  # our choice: starts are told apart by the sky and the clock more than by the last minute
 MOST_STARTS = 500  # our choice: ten days of half hours
 
 # What speaks for a start, by the danger it lessens.
@@ -128,7 +129,7 @@ def best_starts(
 
 def _try(request: PourRequest, starts_at: datetime, around: Surroundings) -> _Tried:
     started = replace(request, starts_at=starts_at)
-    plan = plan_pour(started)
+    plan = plan_pour(started, days=DAYS_OF_A_TRY)
     dangers = dangers_of(started, plan, around)
     costs_h = {reason: cost_h(reason, danger) for reason, danger in dangers.items() if danger.amount > 0}
     findings = [

@@ -118,6 +118,29 @@ def _sun_w_m2(told: Conditions, place: Place) -> float | None:
     return sun_kasten1980_w_m2(elevation_deg, min(max(told.cloud or 0.0, 0.0), 1.0))
 
 
+def crew_capacity(forecast: Forecast, starts_at: datetime, ends_at: datetime, place: Place) -> float:
+    """Return the part of their usual work that people manage on average over a stretch of work.
+
+    Parameters
+    ----------
+    forecast : Forecast
+    starts_at, ends_at : datetime
+        Aware, the end after the start; each hour begun counts alike.
+    place : Place
+
+    Returns
+    -------
+    float
+        More than 0 and at most 1; 1 where the forecast does not tell.
+
+    Notes
+    -----
+    Heat after the points of ISO 7243 for heavy work, cold by wind chill (our choice): see `heat`.
+    """
+    hours = [crew_weather(forecast, moment, place).capacity() for moment in _hourly(starts_at, ends_at)]
+    return sum(hours) / len(hours)
+
+
 # --- the crew ---------------------------------------------------------------------------------
 
 

@@ -8,9 +8,10 @@ from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 
 from scheduling.engine.bays import BayPlan, plan_bays
+from scheduling.engine.bestspacing import BestSpacing
 from scheduling.engine.cautions import safety_findings
 from scheduling.engine.comparison import Choice, compare, comparison_findings
-from scheduling.engine.crewweather import boom_wind_findings, crew_weather_findings
+from scheduling.engine.crewweather import boom_wind_findings, crew_capacity, crew_weather_findings
 from scheduling.engine.delivery import DeliveryRun, deliver
 from scheduling.engine.evaporation import EvaporationHour, evaporation_day, evaporation_findings
 from scheduling.engine.finishing import FinishingPlan, plan_finishing
@@ -29,7 +30,10 @@ from scheduling.engine.inputs import (
     Severity,
     WeatherHour,
 )
+from scheduling.engine.methods import lost_m3
+from scheduling.engine.outlook import truck_outlook
 from scheduling.engine.placement import PlacingLine, placing_line, reaches_m
+from scheduling.engine.rounds import evenly
 from scheduling.engine.sawcut import SawPlan, plan_sawing
 from scheduling.engine.setting import SetTimes, set_times
 from scheduling.engine.spacing import Spacing, spacing_for
@@ -38,6 +42,7 @@ from scheduling.engine.volume import Quantity, order_quantity
 
 ASSUMED_AIR_C = (70 - 32) / 1.8  # where no forecast reaches: a mild day, said so in a finding (our choice)
 ASSUMED_SPAN_H = 96
+DAYS = 500  # our choice: on so many the arrivals are sought; more would move them by a minute
 
 _WORST_FIRST = (Severity.STOP, Severity.CAUTION, Severity.NOTE)
 
@@ -46,7 +51,9 @@ _WORST_FIRST = (Severity.STOP, Severity.CAUTION, Severity.NOTE)
 class PourPlan:
     """Everything the engine has to say about a pour. Moments are in UTC.
 
-    `choices` sets other methods and headcounts beside the line; `grades` has one sheet for each
+    `spacing` is the arithmetic of crew, plant, site and trucks; `arrivals` is what to ask of the plant and
+    what may come of it, and `delivery` follows every load where all goes as asked. `choices` sets other
+    methods and headcounts beside the line; `grades` has one sheet for each
     section as entered, None where its top is level. `first_set` and `last_set` are of the first and
     the last concrete placed. `weather_known` is False where no forecast reaches far enough and set,
     finish and cut times rest on a mild day. `findings` stand worst first.
@@ -56,6 +63,7 @@ class PourPlan:
     line: PlacingLine
     choices: tuple[Choice, ...]
     spacing: Spacing
+    arrivals: BestSpacing
     delivery: DeliveryRun
     bays: BayPlan
     grades: tuple[GradeSheet | None, ...]
@@ -88,13 +96,15 @@ class _Clock:
     known: bool
 
 
-def plan_pour(request: PourRequest) -> PourPlan:
+def plan_pour(request: PourRequest, days: int = DAYS) -> PourPlan:
     """Plan a pour.
 
     Parameters
     ----------
     request : PourRequest
         What is placed, by whom, with what, where and when.
+    days : int
+        How many days that may come the trucks' arrivals are sought on.
 
     Returns
     -------
@@ -108,22 +118,29 @@ def plan_pour(request: PourRequest) -> PourPlan:
         way comes back as a finding of severity "stop".
     """
     quantity = order_quantity(
-        request.sections, request.allowance, request.mix, request.supply, request.hold_last_load
+        request.sections,
+        request.allowance,
+        request.mix,
+        request.supply,
+        request.hold_last_load,
+        lost_m3(request.placing),
     )
-    line = placing_line(request.placing, quantity.area_m2, quantity.order_m3 / quantity.area_m2)
-    spacing = spacing_for(quantity.loads_m3, line.rate_m3_h, request.supply, request.place)
+    forecast = Forecast(request.forecast)
+    line = _line(request, forecast, quantity)
+    rate_m3_h = _rate_with_moves_m3_h(quantity, line)
+    spacing = spacing_for(quantity.loads_m3, rate_m3_h, request.supply, request.place)
+    arrivals = _arrivals(request, forecast, quantity, rate_m3_h, spacing, days)
     delivery = deliver(
         quantity.loads_m3,
-        spacing.interval_min,
+        arrivals.asked_min,
         request.starts_at,
-        line.rate_m3_h,
+        rate_m3_h,
         request.supply,
         request.place,
     )
-    choices = _choices(request, quantity)
+    choices = _choices(request, quantity, line)
     bays = _bays(request, quantity, line, delivery)
     grades = _grade_sheets(request, bays)
-    forecast = Forecast(request.forecast)
     clock = _slab_clock(request, forecast, delivery)
     finishing = plan_finishing(request.finishing, quantity.area_m2, clock.first, clock.last)
     sawing = _sawing(request, quantity, forecast, clock, finishing)
@@ -134,6 +151,7 @@ def plan_pour(request: PourRequest) -> PourPlan:
         *line.findings,
         *comparison_findings(choices, request.placing),
         *spacing.findings,
+        *arrivals.findings,
         *delivery.findings,
         *bays.findings,
         *(finding for sheet in grades if sheet for finding in sheet.findings),
@@ -149,6 +167,7 @@ def plan_pour(request: PourRequest) -> PourPlan:
         line=line,
         choices=choices,
         spacing=spacing,
+        arrivals=arrivals,
         delivery=delivery,
         bays=bays,
         grades=grades,
@@ -172,14 +191,44 @@ def _call_at(request: PourRequest) -> datetime:
     return request.starts_at.astimezone(UTC) - timedelta(minutes=request.call_lead_min)
 
 
-def _choices(request: PourRequest, quantity: Quantity) -> tuple[Choice, ...]:
+def _line(request: PourRequest, forecast: Forecast, quantity: Quantity) -> PlacingLine:
+    """Who does what, as fast as the weather leaves people while they place."""
+    placing, area_m2, depth_m = request.placing, quantity.area_m2, quantity.placed_depth_m
+    usual = placing_line(placing, area_m2, depth_m)
+    placed_at = request.starts_at + timedelta(hours=quantity.placed_m3 / usual.rate_m3_h)
+    capacity = crew_capacity(forecast, request.starts_at, placed_at, request.place)
+    return placing_line(placing, area_m2, depth_m, capacity) if capacity < 1 else usual
+
+
+def _rate_with_moves_m3_h(quantity: Quantity, line: PlacingLine) -> float:
+    """How fast trucks empty on average, the moves of a hose or a pump between them counted in."""
+    return quantity.order_m3 / (quantity.order_m3 / line.rate_m3_h + line.moves_min / 60)
+
+
+def _arrivals(
+    request: PourRequest,
+    forecast: Forecast,
+    quantity: Quantity,
+    rate_m3_h: float,
+    spacing: Spacing,
+    days: int,
+) -> BestSpacing:
+    """What to ask of the plant; how the first concrete sets does not hang on when the later loads come."""
+    asked_min = evenly(spacing.interval_min, len(quantity.loads_m3))
+    plain = deliver(quantity.loads_m3, asked_min, request.starts_at, rate_m3_h, request.supply, request.place)
+    first_set = _slab_clock(request, forecast, plain).first
+    return truck_outlook(request, quantity.loads_m3, rate_m3_h, first_set, days)
+
+
+def _choices(request: PourRequest, quantity: Quantity, line: PlacingLine) -> tuple[Choice, ...]:
     return compare(
         request.placing,
         quantity.area_m2,
-        quantity.order_m3 / quantity.area_m2,
+        quantity.placed_depth_m,
         quantity.loads_m3,
         request.supply,
         request.place,
+        capacity=line.capacity,
     )
 
 
@@ -287,9 +336,8 @@ def _finishers_pace(
     request: PourRequest, quantity: Quantity, line: PlacingLine, clock: _Clock
 ) -> tuple[Finding, ...]:
     """Say where those who finish cannot follow those who place."""
-    depth_m = quantity.order_m3 / quantity.area_m2
     return finish_pace(
-        request.finishing, quantity.area_m2, depth_m, line.rate_m3_h, clock.first, clock.last
+        request.finishing, quantity.area_m2, quantity.placed_depth_m, line.rate_m3_h, clock.first, clock.last
     ).findings
 
 

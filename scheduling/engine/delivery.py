@@ -9,6 +9,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from enum import StrEnum
+from itertools import pairwise
 
 from scheduling.engine.inputs import (
     BadInput,
@@ -18,7 +19,6 @@ from scheduling.engine.inputs import (
     Severity,
     Supply,
     require_aware,
-    require_not_negative,
     require_positive,
 )
 from scheduling.engine.rounds import (
@@ -26,6 +26,7 @@ from scheduling.engine.rounds import (
     Trip,
     changeover_min,
     check_loads,
+    evenly,
     next_wait,
     round_trip_min,
     truck_trips,
@@ -34,8 +35,6 @@ from scheduling.engine.rounds import (
 )
 
 FULL_LOAD_SHARE = 0.5  # a last load smaller than this share of the largest is the balance: our choice
-CREW_WAIT_WORTH_SAYING_MIN = 15.0  # our choice
-CREW_WAIT_WORTH_SAYING_SHARE = 0.1  # our choice
 
 AGE_SOURCE = "ASTM C94/C94M-21"
 OUR_CHOICE = "our choice"
@@ -45,12 +44,13 @@ OUR_CHOICE = "our choice"
 class Load:
     """One truckload. `batch_at` is when water meets cement; `age_min` is its age at the end of discharge.
 
-    `truck_wait_min` is how long it stands on site before it discharges, `crew_wait_min` how long
-    the crew stands after the load before it.
+    It is asked for `asked_at`. `truck_wait_min` is how long it stands on site before it discharges,
+    `crew_wait_min` how long the crew stands after the load before it.
     """
 
     number: int
     m3: float
+    asked_at: datetime
     batch_at: datetime
     leaves_at: datetime
     arrives_at: datetime
@@ -124,13 +124,13 @@ def lindley(
 
 def deliver(
     loads_m3: Sequence[float],
-    interval_min: float,
+    asked_min: Sequence[float],
     starts_at: datetime,
     rate_m3_h: float,
     supply: Supply,
     place: Place,
 ) -> DeliveryRun:
-    """Follow every load of a pour when the plant is told "one every `interval_min`".
+    """Follow every load of a pour when the plant is told when to bring each.
 
     A load is batched in time to arrive when asked, unless its truck is not back or the plant is
     still busy with the load before; then it comes late, and the loads after it keep their own times.
@@ -139,8 +139,8 @@ def deliver(
     ----------
     loads_m3 : sequence of float
         Volumes in order of delivery.
-    interval_min : float
-        Asked time between arrivals; 0 means all at once.
+    asked_min : sequence of float
+        When each load is asked to arrive, in minutes from the first, never falling.
     starts_at : datetime
         When the first truck begins to discharge.
     rate_m3_h : float
@@ -156,16 +156,17 @@ def deliver(
     Raises
     ------
     BadInput
-        No loads, a volume or rate that is not positive, a negative interval, a moment without zone.
+        No loads, a volume or rate that is not positive, asked arrivals that are not one for each load or
+        go back in time, a moment without zone.
 
     Notes
     -----
     Deterministic. The age limit is the one stated by the purchaser, else by the producer:
     ASTM C94/C94M-21.
     """
-    _check(loads_m3, interval_min, starts_at, rate_m3_h, supply)
+    _check(loads_m3, asked_min, starts_at, rate_m3_h, supply)
     first_at = starts_at.astimezone(UTC)
-    trips = truck_trips(loads_m3, interval_min, rate_m3_h, supply, place)
+    trips = truck_trips(loads_m3, asked_min, rate_m3_h, supply, place)
     loads = tuple(_load(number, trip, first_at) for number, trip in enumerate(trips, start=1))
     findings = (
         *_too_old(trips, rate_m3_h, supply, place),
@@ -184,10 +185,17 @@ def deliver(
 
 
 def _check(
-    loads_m3: Sequence[float], interval_min: float, starts_at: datetime, rate_m3_h: float, supply: Supply
+    loads_m3: Sequence[float],
+    asked_min: Sequence[float],
+    starts_at: datetime,
+    rate_m3_h: float,
+    supply: Supply,
 ) -> None:
     check_loads(loads_m3, rate_m3_h)
-    require_not_negative("interval_min", interval_min)
+    if len(asked_min) != len(loads_m3):
+        raise BadInput("asked_min", "wrong_length", "There must be one asked arrival for each load.")
+    if any(later < sooner for sooner, later in pairwise(asked_min)):
+        raise BadInput("asked_min", "out_of_order", "No load may be asked for before the one ahead of it.")
     require_aware("starts_at", starts_at)
     for name in ("opens_at", "closes_at"):
         moment = getattr(supply, name)
@@ -202,6 +210,7 @@ def _load(number: int, trip: Trip, first_at: datetime) -> Load:
     return Load(
         number=number,
         m3=trip.m3,
+        asked_at=moment(trip.asked),
         batch_at=moment(trip.batch),
         leaves_at=moment(trip.leave),
         arrives_at=moment(trip.arrive),
@@ -249,15 +258,17 @@ def _passing_interval(
 
     From one round trip upwards every truck is back in time, so the search need go no further.
     """
+
+    def passes(interval_min: int) -> bool:
+        asked_min = evenly(interval_min, len(loads_m3))
+        return _in_time(truck_trips(loads_m3, asked_min, rate_m3_h, supply, place), supply)
+
     largest = max(loads_m3)
     least = whole_minutes(unload_min(largest, rate_m3_h) + changeover_min(place))
     most = max(least, whole_minutes(round_trip_min(largest, rate_m3_h, supply)))
-    if not _in_time(truck_trips(loads_m3, most, rate_m3_h, supply, place), supply):
+    if not passes(most):
         return None
-    for interval in range(least, most):
-        if _in_time(truck_trips(loads_m3, interval, rate_m3_h, supply, place), supply):
-            return interval
-    return most
+    return next((interval for interval in range(least, most) if passes(interval)), most)
 
 
 def _plant_hours(loads: Sequence[Load], supply: Supply) -> Iterator[Finding]:
@@ -303,10 +314,6 @@ def _balance(loads: Sequence[Load], supply: Supply) -> Iterator[Finding]:
 def _waiting(loads: Sequence[Load]) -> Iterator[Finding]:
     """One truck waiting while another discharges is how a pour should run; more than one is not."""
     run_min = (loads[-1].ends_at - loads[0].starts_at) / timedelta(minutes=1)
-    crew_min = sum(load.crew_wait_min for load in loads)
-    if crew_min > max(CREW_WAIT_WORTH_SAYING_MIN, CREW_WAIT_WORTH_SAYING_SHARE * run_min):
-        crew_facts = {"crew_wait_min": crew_min, "run_min": run_min}
-        yield Finding(Severity.CAUTION, "crew_waits", crew_facts, OUR_CHOICE)
     truck_min = sum(load.truck_wait_min for load in loads)
     if truck_min > run_min + NOISE_MIN:
         truck_facts = {

@@ -298,7 +298,7 @@ def _pump_findings(placing: Placing) -> Iterator[Finding]:
     row = METHODS[placing.method]
     if row.is_pump:
         facts: dict[str, Fact] = {"lost_m3": lost_m3(placing), "line_m": line_length_m(placing)}
-        yield Finding(Severity.CAUTION, "line_volume", facts, "pipe and hopper filled")
+        yield Finding(Severity.NOTE, "line_volume", facts, "pipe and hopper filled")
     if row.setup_min >= SETUP_WORTH_SAYING_MIN or moves_min(placing):
         minutes: dict[str, Fact] = {
             "method": placing.method.value,

@@ -75,11 +75,17 @@ def next_wait(wait: float, service: float, gap: float) -> tuple[float, float]:
     return max(0.0, behind), max(0.0, -behind)
 
 
+def evenly(interval_min: float, loads: int) -> tuple[float, ...]:
+    """When each load is asked for, in minutes from the first, one every `interval_min`."""
+    return tuple(index * interval_min for index in range(loads))
+
+
 class Trip(NamedTuple):
-    """One load's minutes, counted from the first discharge."""
+    """One load's minutes, counted from the first discharge. `asked` is when it was to arrive."""
 
     m3: float
     truck: int
+    asked: float
     batch: float
     leave: float
     arrive: float
@@ -110,7 +116,7 @@ class _Fleet:
 
 
 def truck_trips(
-    loads_m3: Sequence[float], interval_min: float, rate_m3_h: float, supply: Supply, place: Place
+    loads_m3: Sequence[float], asked_min: Sequence[float], rate_m3_h: float, supply: Supply, place: Place
 ) -> tuple[Trip, ...]:
     """Follow every load, batched in time to arrive when asked unless its truck or the plant is not free."""
     fleet = _Fleet(supply.trucks)
@@ -119,8 +125,8 @@ def truck_trips(
     plant_free = -math.inf
     wait = last_arrival = site_busy = 0.0
     trips: list[Trip] = []
-    for index, m3 in enumerate(loads_m3):
-        truck, batch = fleet.take(max(index * interval_min - lead, plant_free))
+    for m3, asked in zip(loads_m3, asked_min, strict=True):
+        truck, batch = fleet.take(max(asked - lead, plant_free))
         plant_free = batch + plant_min(m3, supply)
         arrive = batch + lead
         wait, idle = next_wait(wait, site_busy, arrive - last_arrival)
@@ -128,6 +134,7 @@ def truck_trips(
         trip = Trip(
             m3=m3,
             truck=truck,
+            asked=asked,
             batch=batch,
             leave=batch + supply.loading_min,
             arrive=arrive,

@@ -60,6 +60,7 @@ class SectionVolume:
 class Quantity:
     """What the whole pour takes. `depth_m` is weighted by area, `thinnest_m` the least slab depth anywhere.
 
+    `line_m3` is ordered for a pump's hopper and line, where it stays.
     `load_limit_m3` is what one truck may carry and `load_limited_by` says why: its "drum", its
     "payload" or the "road".
     """
@@ -70,11 +71,22 @@ class Quantity:
     thinnest_m: float
     net_m3: float
     allowance_m3: float
+    line_m3: float
     order_m3: float
     loads_m3: tuple[float, ...]
     load_limit_m3: float
     load_limited_by: str
     findings: tuple[Finding, ...]
+
+    @property
+    def placed_m3(self) -> float:
+        """What may come to lie on the slab: the order without what stays in the line."""
+        return self.order_m3 - self.line_m3
+
+    @property
+    def placed_depth_m(self) -> float:
+        """How thick that would lie: the people who place handle the allowance too."""
+        return self.placed_m3 / self.area_m2
 
 
 # --- outlines ---------------------------------------------------------------------------------
@@ -296,6 +308,7 @@ def order_quantity(
     mix: Mix,
     supply: Supply,
     hold_last_load: bool,
+    line_m3: float = 0.0,
 ) -> Quantity:
     """Work out the net volume, the order in plant steps and the loads it comes in.
 
@@ -313,6 +326,8 @@ def order_quantity(
         Order step, minimum load and what a truck may carry.
     hold_last_load : bool
         Whether the last load waits at the plant until what is left has been measured.
+    line_m3 : float
+        What fills a pump's hopper and line and never reaches the slab.
 
     Returns
     -------
@@ -332,7 +347,7 @@ def order_quantity(
     nets_m3 = tuple(volume.net_m3 for volume in volumes)
     area_m2, net_m3 = sum(areas_m2), _checked_net_m3(sum(nets_m3))
     allowance_m3, fallback_findings = allowance_for(allowance, sections, areas_m2, nets_m3)
-    order_m3 = order_in_steps(net_m3 + allowance_m3, supply.order_step_m3)
+    order_m3 = order_in_steps(net_m3 + allowance_m3 + line_m3, supply.order_step_m3)
     limit_m3, limited_by = load_limit(mix, supply)
     loads_m3 = split_order(order_m3, limit_m3, supply)
     findings = [
@@ -341,7 +356,7 @@ def order_quantity(
         for finding in _section_findings(section, volume, section.label or str(number))
     ]
     findings += fallback_findings
-    findings += allowance_findings(net_m3, allowance_m3, order_m3, supply.order_step_m3)
+    findings += allowance_findings(net_m3, allowance_m3, order_m3 - line_m3, supply.order_step_m3)
     findings += load_findings(loads_m3, supply, hold_last_load)
     return Quantity(
         sections=volumes,
@@ -350,6 +365,7 @@ def order_quantity(
         thinnest_m=min(_thinnest_m(section) for section in sections),
         net_m3=net_m3,
         allowance_m3=allowance_m3,
+        line_m3=line_m3,
         order_m3=order_m3,
         loads_m3=loads_m3,
         load_limit_m3=limit_m3,

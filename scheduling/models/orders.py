@@ -3,6 +3,7 @@
 from django.conf import settings
 from django.db import models
 
+from scheduling.models.arrivals import AskedArrivals
 from scheduling.models.plants import Mix, Plant
 from scheduling.models.pours import Pour
 
@@ -18,7 +19,7 @@ class OrderState(models.TextChoices):
 STANDING_ORDER = (OrderState.TO_CALL, OrderState.CALLED, OrderState.CONFIRMED)
 
 
-class PlantOrder(models.Model):
+class PlantOrder(AskedArrivals):
     """What the plant is asked for. A revision replaces the row before it, which stays for the record."""
 
     pour = models.ForeignKey(Pour, on_delete=models.CASCADE, related_name="orders")
@@ -29,7 +30,6 @@ class PlantOrder(models.Model):
     quantity_m3 = models.FloatField()
     loads = models.PositiveSmallIntegerField()
     first_on_site_at = models.DateTimeField()
-    interval_min = models.FloatField()
     order_by = models.DateTimeField(help_text="The plant's cut-off for this pour.")
     made_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, null=True, blank=True, on_delete=models.SET_NULL, related_name="+"
@@ -51,10 +51,8 @@ class PlantOrder(models.Model):
             ),
             models.CheckConstraint(condition=models.Q(state__in=OrderState.values), name="order_state_known"),
             models.CheckConstraint(
-                condition=models.Q(quantity_m3__gt=0, loads__gte=1), name="order_has_concrete"
-            ),
-            models.CheckConstraint(
-                condition=models.Q(interval_min__gte=0), name="order_interval_not_negative"
+                condition=models.Q(quantity_m3__gt=0, loads__gte=1, first_together__gte=1),
+                name="order_has_concrete",
             ),
         ]
 

@@ -6,11 +6,12 @@ from django.conf import settings
 from django.db import models
 
 from scheduling.engine.inputs import PhaseKind, Severity
+from scheduling.models.arrivals import AskedArrivals
 from scheduling.models.forecasts import SiteForecast
 from scheduling.models.pours import Pour, words
 
 
-class Plan(models.Model):
+class Plan(AskedArrivals):
     """One answer of the engine. `inputs` and `result` are the engine's own values as JSON."""
 
     pour = models.ForeignKey(Pour, on_delete=models.CASCADE, related_name="plans")
@@ -27,7 +28,6 @@ class Plan(models.Model):
     placed_at = models.DateTimeField(help_text="When the last load is out.")
     order_m3 = models.FloatField()
     loads = models.PositiveSmallIntegerField()
-    interval_min = models.FloatField()
     worst = models.CharField(max_length=8, choices=[(s.value, s.value) for s in Severity])
 
     class Meta:

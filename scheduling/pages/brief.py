@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 from itertools import groupby
 from typing import Any
 from zoneinfo import ZoneInfo
@@ -11,8 +11,12 @@ from scheduling.models import Pour
 from scheduling.pages.clashes import site_zone
 from scheduling.pages.clock import day_words, lasting, long_day, same_clock
 from scheduling.pages.wording import Words, about
+from scheduling.sentences.arrivals import Arrivals
 
 Json = Mapping[str, Any]
+
+# The finding that tells why the trucks are asked for as they are.
+WHY_SO = "arrivals_weighed"
 
 
 @dataclass(frozen=True)
@@ -38,7 +42,7 @@ def say_to_plant(pour: Pour, result: Json, words: Words) -> str:
     order, loads = words.ordered(result["quantity"]["order_m3"]), result["quantity"]["loads_m3"]
     said = [
         f"{day}: {order} of {pour.mix.code} to {pour.job.site.address}.",
-        f"First truck on site at {at}" + _then(len(loads), result["spacing"]["interval_min"]) + ".",
+        f"On site: {arrivals(result).spoken(at)}.",
         f"{loads_words(loads, words)}.",
     ]
     if any(finding["code"] == "hold_last_load" for finding in result["findings"]):
@@ -46,11 +50,29 @@ def say_to_plant(pour: Pour, result: Json, words: Words) -> str:
     return " ".join(said)
 
 
-def _then(loads: int, interval_min: float) -> str:
-    if loads < 2:
+def arrivals(result: Json) -> Arrivals:
+    """How the trucks of a plan are asked for; one from before arrivals were weighed has them evenly."""
+    loads = len(result["quantity"]["loads_m3"])
+    if "arrivals" in result:
+        return Arrivals(loads=loads, **result["arrivals"]["sayable"])
+    interval_min = result["spacing"]["interval_min"]
+    return Arrivals(loads=loads, next_after_min=interval_min, interval_min=interval_min)
+
+
+def why_so(result: Json, zone: ZoneInfo, words: Words) -> str:
+    """Why the trucks are asked for as they are: what is gained, or what to expect; nothing for one truck."""
+    told = next((f for f in result["findings"] if f["code"] == WHY_SO), None)
+    if told:
+        return words.finding(told, zone)
+    if "arrivals" not in result or len(result["quantity"]["loads_m3"]) == 1:
         return ""
-    every = "then the other" if loads == 2 else "then one every"
-    return f", {every} {interval_min:g} minutes{' later' if loads == 2 else ''}"
+    risk = result["arrivals"]["risk"]
+    truck, crew = (minutes_words(risk[name]) for name in ("truck_wait_mean_min", "crew_wait_mean_min"))
+    return f"Asked so, expect a truck to wait {truck} and the crew {crew} in all."
+
+
+def minutes_words(minutes: float) -> str:
+    return lasting(timedelta(minutes=round(minutes)))
 
 
 def loads_words(loads_m3: Sequence[float], words: Words) -> str:

@@ -9,12 +9,13 @@ from zoneinfo import ZoneInfo
 
 from scheduling.models import Pour
 from scheduling.pages.bays import BaysWords, bays_words
-from scheduling.pages.brief import KeyTime, key_times, loads_words, moment, say_to_plant
+from scheduling.pages.brief import WHY_SO, KeyTime, key_times, loads_words, moment, say_to_plant, why_so
 from scheduling.pages.choices import ChoiceTable, choice_table
 from scheduling.pages.clashes import site_zone
 from scheduling.pages.clock import lasting
 from scheduling.pages.drawings import Chart, LayoutDrawing, corners, day_chart, layout_drawing
 from scheduling.pages.grade import GradeTable, grade_tables
+from scheduling.pages.risk import RiskWords, risk_words
 from scheduling.pages.strips import (
     ON_PAGE_PERCENT,
     DayClock,
@@ -72,6 +73,7 @@ class QuantityWords:
     net: str
     allowance: str
     allowance_share: str
+    in_line: str
     order: str
     loads: str
     has_edges: bool
@@ -126,6 +128,7 @@ class PlanSheet:
     """Everything the plan part of a page shows."""
 
     say_to_plant: str
+    why: str
     key_times: tuple[KeyTime, ...]
     clock: DayClock
     strip: Strip
@@ -135,6 +138,7 @@ class PlanSheet:
     rate: str
     spacing: str
     trucks: tuple[TruckRow, ...]
+    risk: RiskWords | None
     hours: tuple[HourRow, ...]
     chart: Chart | None
     concrete: str
@@ -153,12 +157,13 @@ def plan_sheet(
 ) -> PlanSheet:
     """Put a plan into words; `sections` are the slab's columns in the plan's order."""
     zone = site_zone(pour)
-    stretches = plan_stretches(pour, result)
+    stretches, starts_at = plan_stretches(pour, result), moment(result["starts_at"])
     day = pour.starts_at.astimezone(zone).date()
     clock = day_clock([(stretches[0].starts_at, max(s.ends_at for s in stretches), zone)])
     hours = tuple(_hour_rows(result["weather"], zone, words))
     return PlanSheet(
         say_to_plant=say_to_plant(pour, result, words),
+        why=why_so(result, zone, words),
         key_times=tuple(key_times(pour, result, order_by, words)),
         clock=clock,
         strip=strip(stretches, (), clock, day, zone, words.units, ON_PAGE_PERCENT),
@@ -168,6 +173,7 @@ def plan_sheet(
         rate=words.amount(result["line"]["rate_m3_h"], Dimension.VOLUME_RATE),
         spacing=_spacing(result["spacing"], len(result["delivery"]["loads"])),
         trucks=tuple(_trucks(result["delivery"]["loads"], zone, words)),
+        risk=risk_words(result["arrivals"], starts_at, zone, words) if "arrivals" in result else None,
         hours=hours,
         chart=_chart(result, [row.at for row in hours], words),
         concrete=_concrete(result, words),
@@ -178,7 +184,9 @@ def plan_sheet(
         bays=bays_words(result, sections, zone, words),
         grades=tuple(grade_tables(result, sections, words)),
         choices=choice_table(result, pour, words),
-        findings=tuple(finding_words(finding, zone, words) for finding in result["findings"]),
+        findings=tuple(
+            finding_words(finding, zone, words) for finding in result["findings"] if finding["code"] != WHY_SO
+        ),
     )
 
 
@@ -210,6 +218,7 @@ def _quantity(quantity: Json, words: Words) -> QuantityWords:
         net=words.volume(quantity["net_m3"]),
         allowance=words.volume(quantity["allowance_m3"]),
         allowance_share=f"{100 * quantity['allowance_m3'] / quantity['net_m3']:.1f}%",
+        in_line=words.volume(in_line_m3) if (in_line_m3 := quantity.get("line_m3")) else "",
         order=words.ordered(quantity["order_m3"]),
         loads=loads_words(quantity["loads_m3"], words),
         has_edges=any(section["edges_m3"] for section in sections),
@@ -244,7 +253,8 @@ def _spacing(spacing: Json, loads: int) -> str:
         return "One truck brings it all."
     needed = spacing["trucks_needed"]
     return (
-        f"A truck every {spacing['interval_min']:g} minutes, {HELD_TO[spacing['limited_by']]}; "
+        f"Loads can follow each other every {spacing['interval_min']:g} minutes, "
+        f"{HELD_TO[spacing['limited_by']]}; "
         f"{needed} truck{'s' if needed > 1 else ''} keep{'' if needed > 1 else 's'} that up."
     )
 

@@ -2,7 +2,7 @@
 
 from django.urls import URLPattern, URLResolver, path
 
-from scheduling.pages import booking, messages, pours, risk, signin, starts, week
+from scheduling.pages import booking, messages, pours, signin, starts, week
 
 urlpatterns: list[URLPattern | URLResolver] = [
     path("", week.week, name="week"),
@@ -13,7 +13,6 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("pours/book/", booking.book, name="book"),
     path("pours/<int:pk>/", pours.pour, name="pour"),
     path("pours/<int:pk>/starts/", starts.pour_starts, name="pour-starts"),
-    path("pours/<int:pk>/trucks/", risk.pour_trucks, name="pour-trucks"),
     path("pours/<int:pk>/move/", pours.move, name="pour-move"),
     path("pours/<int:pk>/hold/", pours.hold, name="pour-hold"),
     path("pours/<int:pk>/release/", pours.release, name="pour-release"),

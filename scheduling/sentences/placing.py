@@ -115,7 +115,7 @@ def _spare_people(told: Told) -> str:
 def _line_volume(told: Told) -> str:
     return (
         f"{told['lost_m3']} fills the pump's hopper and {told['line_m']} of line and never reaches the slab. "
-        "Count it in the order, and agree who brings the grout that primes the line."
+        "It is counted in the order; agree who brings the grout that primes the line."
     )
 
 

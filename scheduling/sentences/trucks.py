@@ -1,6 +1,8 @@
 """Sentences on loads, the trucks that bring them and the plant that makes them."""
 
-from scheduling.sentences.told import Sentence, Told
+from scheduling.sentences.told import Sentence, Told, listed
+
+CHANCE_WORTH_SAYING = 0.02  # our choice: one day in fifty
 
 
 def _short_load(told: Told) -> str:
@@ -74,8 +76,28 @@ def _batched(told: Told, shut: str, which: str, when: str) -> str:
 
 def _crew_waits(told: Told) -> str:
     return (
-        f"The crew would stand waiting for trucks {told.lasting('crew_wait_min')} of the "
+        f"Expect the crew to stand waiting for trucks {told.lasting('crew_wait_min')} of the "
         f"{told.lasting('run_min')} of placing. Get concrete there faster, or send fewer people."
+    )
+
+
+def _arrivals_weighed(told: Told) -> str:
+    said = [
+        f"{who} {told.lasting(asked)}{total}, not {told.lasting(f'quick_{asked}')}"
+        for who, asked, total in (
+            ("a truck waits", "truck_wait_min", ""),
+            ("the crew waits", "crew_wait_min", " in all"),
+        )
+        if told.lasting(asked) != told.lasting(f"quick_{asked}")
+    ]
+    if abs(told.number("quick_dead_chance") - told.number("dead_chance")) >= CHANCE_WORTH_SAYING:
+        said.append(f"a load gets too old on {told['dead_chance']} of days, not {told['quick_dead_chance']}")
+    quickest = f"Loads can follow each other every {told['quickest_interval_min']}"
+    if not said:
+        return f"{quickest}; asked for as here, they come as quickly."
+    return (
+        f"{quickest}, but trucks come early and late and loads empty unevenly. Asked for as here, "
+        f"{listed(said)}."
     )
 
 
@@ -150,6 +172,7 @@ SENTENCES: dict[str, Sentence] = {
         f"{told.at('call_by_at')}, too late to call for what is short. Start placing by "
         f"{told['latest_start_at']}, or agree on a late load beforehand."
     ),
+    "arrivals_weighed": _arrivals_weighed,
     "crew_waits": _crew_waits,
     "trucks_wait": _trucks_wait,
     "load_may_die": _load_may_die,

@@ -10,6 +10,7 @@ from scheduling.engine.dayplan import PourPlan
 from scheduling.engine.inputs import Finding, Finish, Method, SawType, Severity, WeatherHour
 from scheduling.models import Company, Crew, OrderState, Plan, Plant, PlantOrder, Pour, PourState
 from scheduling.quantities import Dimension, UnitSystem, format_fact, format_quantity
+from scheduling.sentences.arrivals import Arrivals
 from scheduling.texting.cautions import Caution
 from scheduling.texting.wording import Kit, OrderFacts, PourFacts, Surface, Weather
 
@@ -72,8 +73,7 @@ def _planned(facts: PourFacts, pour: Pour, plan: Plan, units: UnitSystem) -> Pou
     hours = bridge.forecast_hours(plan.inputs["forecast"])
     return replace(
         facts,
-        loads=plan.loads,
-        interval_min=round(plan.interval_min),
+        arrivals=arrivals(plan),
         holds_last_load=pour.hold_last_load and plan.loads > 1,
         plant=pour.plant.name,
         plant_first_at=on_plant_clock(plan.starts_at, pour.plant, zone),
@@ -87,6 +87,16 @@ def _planned(facts: PourFacts, pour: Pour, plan: Plan, units: UnitSystem) -> Pou
         cautions=tuple(_caution(finding, zone, units) for finding in answer.findings),
         kit=_kit(pour, answer.findings, cuts=cuts),
         power_trowels=pour.power_trowels,
+    )
+
+
+def arrivals(asked: Plan | PlantOrder) -> Arrivals:
+    """How the trucks are asked for, ready to be said."""
+    return Arrivals(
+        loads=asked.loads,
+        first_together=asked.first_together,
+        next_after_min=asked.next_after_min,
+        interval_min=asked.interval_min,
     )
 
 
@@ -179,8 +189,7 @@ def order_facts(order: PlantOrder, company: Company) -> OrderFacts:
         plant_phone=plant.phone.as_national if plant.phone else "",
         quantity=format_quantity(order.quantity_m3, Dimension.VOLUME, UnitSystem(company.units)),
         mix=order.mix.code,
-        loads=order.loads,
-        interval_min=round(order.interval_min),
+        arrivals=arrivals(order),
         first_at=order.first_on_site_at.astimezone(zone),
         plant_first_at=on_plant_clock(order.first_on_site_at, plant, zone),
         order_by=order.order_by.astimezone(ZoneInfo(plant.time_zone)),

@@ -52,6 +52,8 @@ def follow_plan(*, pour: Pour, plan: Plan, by: User | None, now: datetime) -> Pl
         "quantity_m3": plan.order_m3,
         "loads": plan.loads,
         "first_on_site_at": plan.starts_at,
+        "first_together": plan.first_together,
+        "next_after_min": plan.next_after_min,
         "interval_min": plan.interval_min,
     }
     if standing and all(getattr(standing, name) == value for name, value in asked.items()):

@@ -14,7 +14,6 @@ from scheduling.engine.beststart import StartLimits, best_starts
 from scheduling.engine.dayplan import PourPlan
 from scheduling.engine.dayplan import plan_pour as ask_engine
 from scheduling.engine.inputs import BadInput, PourRequest, WeatherHour
-from scheduling.engine.outlook import truck_outlook as weigh_trucks
 from scheduling.errors import Refusal
 from scheduling.models import Company, EventKind, Plan, PlanPhase, Pour, Site, SiteForecast, User
 from scheduling.services import ordering, reminders
@@ -70,6 +69,7 @@ def _keep(
     now: datetime,
 ) -> Plan:
     last = pour.plans.aggregate(last=Max("number"))["last"] or 0
+    said = answer.arrivals.sayable
     plan = Plan.objects.create(
         pour=pour,
         number=last + 1,
@@ -84,7 +84,9 @@ def _keep(
         placed_at=answer.placed_at,
         order_m3=answer.quantity.order_m3,
         loads=len(answer.quantity.loads_m3),
-        interval_min=answer.spacing.interval_min,
+        first_together=said.first_together,
+        next_after_min=said.next_after_min,
+        interval_min=said.interval_min,
         worst=answer.worst,
     )
     PlanPhase.objects.bulk_create(
@@ -119,19 +121,6 @@ def better_starts(*, pour: Pour, now: datetime) -> list[dict[str, Any]]:
     with refusing_bad_input():
         request = _request(pour, forecast_for(pour.job.site, pour.starts_at))
         return bridge.to_json(best_starts(request, starts, StartLimits()))
-
-
-def truck_outlook(*, pour: Pour) -> dict[str, Any]:
-    """What the trucks of a kept pour may come to on days that may come: the JSON of `BestSpacing`.
-
-    Raises
-    ------
-    Refusal
-        If no plan can be made from what the pour says.
-    """
-    with refusing_bad_input():
-        request = _request(pour, forecast_for(pour.job.site, pour.starts_at))
-        return bridge.to_json(weigh_trucks(request, ask_engine(request)))
 
 
 def _request(pour: Pour, forecast: SiteForecast | None) -> PourRequest:

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from enum import StrEnum
 
+from scheduling.sentences.arrivals import Arrivals
 from scheduling.texting.cautions import Caution, warnings
 from scheduling.texting.clock import about, clock, day_name, zone_clock
 from scheduling.texting.segments import segments, to_gsm
@@ -70,8 +71,7 @@ class PourFacts:
     on_hold: bool = False
     starts_at: datetime
     call_at: datetime
-    loads: int = 0
-    interval_min: int = 0
+    arrivals: Arrivals | None = None
     holds_last_load: bool = False
     plant: str = ""
     plant_first_at: datetime | None = None
@@ -100,8 +100,7 @@ class OrderFacts:
     plant_phone: str
     quantity: str
     mix: str
-    loads: int
-    interval_min: int
+    arrivals: Arrivals
     first_at: datetime
     plant_first_at: datetime | None
     order_by: datetime  # on the plant's clock
@@ -180,10 +179,10 @@ def _pour_lines(pour: PourFacts, head: str) -> Iterator[Line]:
 
 def _trucks(pour: PourFacts) -> str:
     first = zone_clock(pour.starts_at) if pour.plant_first_at else clock(pour.starts_at)
-    if pour.loads <= 1:
-        return f"{'Truck' if pour.loads else 'First truck'} {first}."
+    if pour.arrivals is None:
+        return f"First truck {first}."
     last = ", last when you call" if pour.holds_last_load else ""
-    return f"{pour.loads} loads from {first}, every {pour.interval_min} min{last}."
+    return f"{pour.arrivals.short(first)}{last}."
 
 
 def _plant_clock(plant_first_at: datetime | None) -> str:
@@ -244,10 +243,8 @@ def _plant(order: OrderFacts) -> str:
 def _asked(order: OrderFacts) -> str:
     first = order.plant_first_at or order.first_at
     at = zone_clock(first) if order.plant_first_at else clock(first)
-    every = f", then every {order.interval_min} min" if order.loads > 1 else ""
-    loads = f"{order.loads} load{'s' if order.loads > 1 else ''}"
     return (
-        f"{order.quantity} {order.mix}, {loads}, first on site {day_name(first)} {at}{every}, "
+        f"{order.quantity} {order.mix}, on site {day_name(first)}, {order.arrivals.short(at)}, "
         f"for {clip(order.site, PLACE_LENGTH)}."
     )
 

@@ -37,6 +37,7 @@ from scheduling.engine.inputs import (
     UniformDepth,
 )
 from scheduling.engine.placement import placing_line
+from scheduling.engine.rounds import evenly
 from scheduling.engine.spacing import spacing_for
 from scheduling.engine.volume import order_quantity
 
@@ -63,7 +64,7 @@ class Pour:
     def run(self):
         loads_m3, rate_m3_h = self.quantity.loads_m3, self.line.rate_m3_h
         interval_min = spacing_for(loads_m3, rate_m3_h, SUPPLY, Place()).interval_min
-        return deliver(loads_m3, interval_min, START, rate_m3_h, SUPPLY, Place())
+        return deliver(loads_m3, evenly(interval_min, len(loads_m3)), START, rate_m3_h, SUPPLY, Place())
 
     def bays(self, stands=(), delivery=None, reaches_m=REACHES_M):
         return plan_bays(self.sections, self.quantity, self.placing, self.line, reaches_m, stands, delivery)

@@ -36,7 +36,7 @@ def best_m3_h(method, **fields):
 def age_min(load_yd3, rate_yd3_h, arrives_old_min=35):
     """Age of one load as it is empty."""
     supply = Supply(truck_m3=8.0, order_step_m3=0.1, loading_min=5, haul_min=arrives_old_min - 5)
-    run = deliver((load_yd3 * YD3_M3,), 30, SEVEN, rate_yd3_h * YD3_M3, supply, Place())
+    run = deliver((load_yd3 * YD3_M3,), (0,), SEVEN, rate_yd3_h * YD3_M3, supply, Place())
     return run.loads[0].age_min, [finding.code for finding in run.findings]
 
 
@@ -74,7 +74,7 @@ def test_a_family_at_one_and_a_half_yards_an_hour_and_a_gang_at_eleven_are_both_
 def test_six_yards_at_one_and_a_half_an_hour_want_smaller_loads():
     # The same account: 240 min to empty; with 60 min left a load may be 1.5 yd3.
     supply = Supply(truck_m3=8.0, order_step_m3=0.1, loading_min=5, haul_min=25)
-    run = deliver((6 * YD3_M3,), 30, SEVEN, 1.5 * YD3_M3, supply, Place())
+    run = deliver((6 * YD3_M3,), (0,), SEVEN, 1.5 * YD3_M3, supply, Place())
     (found,) = [finding for finding in run.findings if finding.code == "load_too_old"]
     assert found.facts["largest_load_m3"] / YD3_M3 == pytest.approx(1.5)
 

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from scheduling.engine.chance import Draws, draw_days
 from scheduling.engine.inputs import BadInput, Place, Supply, Uncertainty, Window
 from scheduling.engine.queueing import Round, plant_windows, room_for, round_for, simulate
-from scheduling.engine.rounds import truck_trips
+from scheduling.engine.rounds import evenly, truck_trips
 from tests.simulators import CutNormal, ciw_waits, days_of, simpy_day
 
 pytestmark = pytest.mark.slow
@@ -140,7 +140,7 @@ def test_without_luck_every_load_goes_as_the_plan_says(loads, interval, rate, su
     draws = draw_days(loads, rate, supply.haul_min, luck, 1, 1)
     turn = round_for(loads, supply, place, 0, SEVEN)
     paths = simulate(np.arange(len(loads)) * interval, turn, draws)
-    trips = truck_trips(loads, interval, rate, supply, place)
+    trips = truck_trips(loads, evenly(interval, len(loads)), rate, supply, place)
     for rows, name in ((paths.batch, "batch"), (paths.arrive, "arrive"), (paths.end, "end")):
         assert day(rows) == pytest.approx([getattr(trip, name) for trip in trips], abs=1e-6)
 

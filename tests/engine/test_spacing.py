@@ -7,6 +7,7 @@ from hypothesis import strategies as st
 
 from scheduling.engine.delivery import deliver
 from scheduling.engine.inputs import BadInput, Place, Severity, Supply
+from scheduling.engine.rounds import evenly
 from scheduling.engine.spacing import Spacing, match_factor, spacing_for
 
 YARD_M3 = 0.764554857984  # exact, from the international yard
@@ -154,7 +155,7 @@ def test_nonsense_is_refused(loads, rate):
 )
 def test_the_spacing_builds_no_line_and_uses_the_trucks_it_says(m3, count, rate, supply, place):
     spacing = spacing_for((m3,) * count, rate, supply, place)
-    made = deliver((m3,) * count, spacing.interval_min, SEVEN, rate, supply, place)
+    made = deliver((m3,) * count, evenly(spacing.interval_min, count), SEVEN, rate, supply, place)
     assert made.truck_wait_min == pytest.approx(0, abs=1e-3)
     for load in made.loads:
         late_min = (load.arrives_at - SEVEN).total_seconds() / 60 - (load.number - 1) * spacing.interval_min

@@ -17,7 +17,7 @@ def test_the_plan_comes_in_plain_words_first(page, pour):
     text = text_of(page.get(address(pour)))
     said = f"Thursday, September 3: 32¼ yd³ of 4000-75-WR to {pour.job.site.address}."
     assert said in text
-    assert "First truck on site at 7:00 am, then one every" in text
+    assert "On site: the first truck at 7:00 am, " in text
     assert "Hold the last load until we call" in text
     assert text.index("Tell the plant") < text.index("Look out for") < text.index("How much")
     assert "Local codes and the engineer’s specification govern." in text
@@ -70,7 +70,7 @@ def test_the_plants_clock_is_shown_where_it_differs(page, book):
     east = factories.job(site=factories.site(time_zone="America/New_York"))
     pour = book(job=east, mix=factories.mix(plant=plant), starts_at=datetime(2026, 9, 3, 11, 0, tzinfo=UTC))
     text = text_of(page.get(address(pour)))
-    assert "First truck on site at 6:00 am your time (CDT; 7:00 am here)" in text
+    assert "On site: the first truck at 6:00 am your time (CDT; 7:00 am here)" in text
     assert "The plant’s clock is on CDT, the site’s on EDT." in text
     assert "First on site Thu, Sep 3, 6:00 am CDT" in text
 

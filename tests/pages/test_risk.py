@@ -3,11 +3,10 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
-from scheduling.models import Units
-from scheduling.pages.risk import ask, chance, risk_words
+from scheduling.models import Plan, Units
+from scheduling.pages.risk import chance, risk_words
 from scheduling.pages.wording import Words
-from scheduling.services import planning
-from tests.pages.reading import html_of, text_of
+from tests.pages.reading import text_of
 
 ZONE = ZoneInfo("America/Chicago")
 WORDS = Words(Units.US, ZONE)
@@ -46,24 +45,6 @@ def told(**said):
     return risk_words(best(**said), datetime(2026, 9, 3, 12, tzinfo=UTC), ZONE, WORDS)
 
 
-@pytest.mark.parametrize(
-    ("plan", "loads", "said"),
-    [
-        (sayable(1, 0, 0), 1, "Ask for the one truck at 7:00 am."),
-        (sayable(2, 0, 0), 2, "Ask for the first two trucks at 7:00 am."),
-        (sayable(1, 25, 25), 2, "Ask for the first truck at 7:00 am and the last 25 minutes later."),
-        (sayable(1, 25, 25), 5, "Ask for the first truck at 7:00 am, then one every 25 minutes."),
-        (
-            sayable(2, 35, 20),
-            6,
-            "Ask for the first two trucks at 7:00 am, the next 35 minutes later, then one every 20 minutes.",
-        ),
-    ],
-)
-def test_the_plan_is_one_sentence_for_the_telephone(plan, loads, said):
-    assert ask(plan, loads, "7:00 am") == said
-
-
 def test_waits_chances_and_the_finish_are_told_with_their_spread():
     values = {time.label: (time.value, time.note) for time in told().times}
     assert values["A truck waits"] == ("6 min", "on average; nine in ten wait 18 min or less")
@@ -100,24 +81,24 @@ def test_a_chance_is_never_nothing_or_certain(share, said):
     assert chance(share) == said
 
 
-def test_the_page_works_out_what_the_trucks_may_come_to(page, pour):
-    text = text_of(page.get(f"/pours/{pour.pk}/trucks/"))
-    assert "Ask for the first truck" in text
+def test_the_pour_page_tells_what_the_trucks_may_come_to(page, pour):
+    text = text_of(page.get(f"/pours/{pour.pk}/"))
+    assert "What the trucks may come to" in text
     assert "A load gets too old" in text
-    assert "What the trucks may come to" in html_of(page.get(f"/pours/{pour.pk}/"))
 
 
 @pytest.mark.parametrize(("fragile", "said"), [(True, "Fragile: trucks"), (False, "It holds up with trucks")])
-def test_the_page_says_whether_the_plan_is_fragile(page, pour, monkeypatch, fragile, said):
-    monkeypatch.setattr(planning, "truck_outlook", lambda *, pour: best(fragile=fragile))
-    text = text_of(page.get(f"/pours/{pour.pk}/trucks/"))
-    assert said in text
-    assert "then one every 24 minutes." in text
+def test_the_page_says_whether_the_plan_is_fragile(page, pour, fragile, said):
+    result = pour.plan.result
+    result["arrivals"]["fragile"] = fragile
+    Plan.objects.filter(pk=pour.plan_id).update(result=result)
+    assert said in text_of(page.get(f"/pours/{pour.pk}/"))
 
 
-def test_what_cannot_be_weighed_is_said_on_the_page(page, pour):
-    pour.sections.update(depth_m=1e-9)
-    answer = page.get(f"/pours/{pour.pk}/trucks/")
-    assert answer.status_code == 400
-    assert "concrete" in text_of(answer)
-    assert "Ask for" not in text_of(answer)
+def test_a_plan_from_before_arrivals_were_weighed_is_still_shown(page, pour):
+    result = pour.plan.result
+    del result["arrivals"]
+    Plan.objects.filter(pk=pour.plan_id).update(result=result)
+    text = text_of(page.get(f"/pours/{pour.pk}/"))
+    assert "then one every" in text
+    assert "What the trucks may come to" not in text

@@ -32,6 +32,7 @@ def planned(crew, *phases):
         placed_at=at(phases[0][2]),
         order_m3=1,
         loads=1,
+        next_after_min=1,
         interval_min=1,
         worst="note",
     )

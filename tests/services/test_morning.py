@@ -273,7 +273,7 @@ def test_the_text_tells_what_the_plan_knows(crew):
     )
     lines = morning.compose(lead=crew.lead, day=FRIDAY).splitlines()
     assert lines[0] == "Fri Aug 28: Mill Rd garage, 14 Mill Rd, Olathe"
-    assert lines[1].startswith("Be there 6:30am. 3 loads from 7:30am, every ")
+    assert lines[1].startswith("Be there 6:30am. 3 loads: first 7:30am, next ")
     assert lines[2] == "26.5 yd3 4000AE from Hilltop."
     assert lines[3].startswith("Trowel from ")
     assert "68 F, wind 7 mph." in lines

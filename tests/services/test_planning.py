@@ -45,12 +45,3 @@ def test_starts_that_are_past_are_not_offered():
     with pytest.raises(Refusal) as refused:
         planning.better_starts(pour=pour, now=factories.STARTS_AT + timedelta(hours=12))
     assert refused.value.code == "day_over"
-
-
-def test_the_outlook_of_the_trucks_answers_with_their_arrivals_and_chances():
-    factories.company()
-    pour = factories.pour()
-    outlook = planning.truck_outlook(pour=pour)
-    assert len(outlook["asked_min"]) == len(factories.plan(pour).result["quantity"]["loads_m3"])
-    assert 0 <= outlook["risk"]["any_dead_chance"] <= 1
-    assert outlook == planning.truck_outlook(pour=pour)  # the same question has the same answer

@@ -162,7 +162,7 @@ def test_a_reminder_written_before_the_pour_moved_is_not_sent(pour, capsys):
     assert Message.objects.get().reason == "the pour changed since"
     reminders.send_due(now=CUT_OFF - 2 * HOUR)
     assert outbox.send_due(now=CUT_OFF - 2 * HOUR) == 1
-    assert "first on site Fri Aug 28 noon" in capsys.readouterr().out
+    assert "on site Fri Aug 28, 2 loads from noon" in capsys.readouterr().out
 
 
 def test_a_reminder_dropped_because_the_pour_changed_is_written_anew(pour):
@@ -201,7 +201,7 @@ def test_the_plant_on_another_clock_is_asked_on_its_own(office):
     reminders.send_due(now=due(made, ReminderKind.ORDER))
     text = bodies()[0]
     assert "by 2pm CDT" in text
-    assert "first on site Fri Aug 28 8am CDT" in text
+    assert "on site Fri Aug 28, 2 loads from 8am CDT" in text
 
 
 @pytest.mark.parametrize(

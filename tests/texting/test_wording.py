@@ -8,6 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from scheduling.sentences.arrivals import Arrivals
 from scheduling.texting import wording
 from scheduling.texting.cautions import CAUTIONS, Caution
 from scheduling.texting.segments import is_gsm, segments
@@ -21,13 +22,13 @@ def at(hour, minute=0, zone=CENTRAL, day=28):
     return datetime(2026, 8, day, hour, minute, tzinfo=zone)
 
 
+EVERY_20 = Arrivals(loads=4, next_after_min=20, interval_min=20)
 CALM = PourFacts(
     site="Mill Rd garage",
     address="14 Mill Rd, Olathe",
     starts_at=at(7),
     call_at=at(6),
-    loads=4,
-    interval_min=20,
+    arrivals=EVERY_20,
     plant="Hilltop",
     mix="4000AE",
     quantity="27.5 yd3",
@@ -63,7 +64,7 @@ def test_the_last_load_waits_for_the_measure():
 
 
 def test_a_single_load_has_no_spacing():
-    assert "Be there 6am. Truck 7am." in morning_text([replace(CALM, loads=1)], CREW)
+    assert "Be there 6am. 1 load at 7am." in morning_text([replace(CALM, arrivals=Arrivals(loads=1))], CREW)
 
 
 def test_a_pour_without_a_plan_has_its_place_and_its_start():
@@ -211,8 +212,7 @@ ORDER = OrderFacts(
     plant_phone="(913) 555-0142",
     quantity="27.5 yd3",
     mix="4000AE",
-    loads=4,
-    interval_min=20,
+    arrivals=EVERY_20,
     first_at=at(7),
     plant_first_at=None,
     order_by=at(15, day=27),
@@ -222,8 +222,8 @@ ORDER = OrderFacts(
 
 def test_the_office_is_told_whom_to_call_by_when_and_for_what():
     assert wording.order_text(ORDER, at(13, day=27)) == (
-        "Call Hilltop (913) 555-0142 by 3pm: 27.5 yd3 4000AE, 4 loads, first on site Fri Aug 28 7am, "
-        "then every 20 min, for Mill Rd garage."
+        "Call Hilltop (913) 555-0142 by 3pm: 27.5 yd3 4000AE, on site Fri Aug 28, 4 loads from 7am, "
+        "every 20 min, for Mill Rd garage."
     )
 
 
@@ -237,10 +237,10 @@ def test_past_the_cut_off_the_office_is_told_so():
 
 
 def test_the_plants_own_clock_is_what_the_plant_is_told():
-    order = replace(ORDER, first_at=at(7, zone=EASTERN), plant_first_at=at(6), plant_phone="", loads=1)
+    theirs = {"first_at": at(7, zone=EASTERN), "plant_first_at": at(6), "plant_phone": ""}
+    order = replace(ORDER, **theirs, arrivals=Arrivals(loads=1))
     assert wording.order_text(order, at(13, day=27)) == (
-        "Call Hilltop by 3pm CDT: 27.5 yd3 4000AE, 1 load, first on site Fri Aug 28 6am CDT, "
-        "for Mill Rd garage."
+        "Call Hilltop by 3pm CDT: 27.5 yd3 4000AE, on site Fri Aug 28, 1 load at 6am CDT, for Mill Rd garage."
     )
 
 
@@ -249,7 +249,7 @@ def test_the_plants_own_clock_is_what_the_plant_is_told():
 )
 def test_an_order_not_confirmed_says_how_far_it_got(called_in, said):
     text = wording.confirm_text(replace(ORDER, called_in=called_in))
-    assert text.startswith(f"Hilltop (913) 555-0142: {said}. 27.5 yd3 4000AE, 4 loads")
+    assert text.startswith(f"Hilltop (913) 555-0142: {said}. 27.5 yd3 4000AE, on site Fri Aug 28, 4 loads")
 
 
 @pytest.mark.parametrize(

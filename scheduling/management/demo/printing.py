@@ -1,13 +1,15 @@
 """The week, one pour and the morning texts as a person wants to read them in a terminal."""
 
 from datetime import date, datetime, timedelta
+from itertools import groupby
 from zoneinfo import ZoneInfo
 
 from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
-from scheduling.bridge import from_json
+from scheduling.bridge import from_json, to_json
+from scheduling.engine.comparison import Choice
 from scheduling.engine.dayplan import PourPlan
 from scheduling.engine.placement import Stage
 from scheduling.management.demo.company import PASSWORD, PEOPLE, ZONE
@@ -17,6 +19,7 @@ from scheduling.queries.clashes import PourClash
 from scheduling.queries.week import DayColumn, week_view
 from scheduling.roles import Role
 from scheduling.sentences import say
+from scheduling.sentences.arrivals import Arrivals
 from scheduling.services import morning
 from scheduling.texting.segments import segments
 
@@ -75,7 +78,7 @@ def print_plan(pour: Pour) -> None:
     console.rule(f"[bold]{pour}[/] · {pour.starts_at.astimezone(zone):%A %d %B}, crew {pour.crew}")
     for label, words in summary(pour, plan, zone):
         console.print(Text(f"{label:<12}", style="bold") + Text(words))
-    console.print(trucks(plan, zone), weather(plan, zone), sep="\n")
+    console.print(trucks(plan, zone), choices(plan), weather(plan, zone), sep="\n")
     for finding in plan.findings:
         words = say(finding.code, finding.facts, UNITS, zone)
         console.print(
@@ -86,9 +89,11 @@ def print_plan(pour: Pour) -> None:
 
 def summary(pour: Pour, plan: PourPlan, zone: ZoneInfo) -> list[tuple[str, str]]:
     """The lines a person looks for first."""
+    asked = Arrivals(loads=len(plan.delivery.loads), **to_json(plan.arrivals.sayable))
     return [
         ("Order", order_words(pour, plan, zone)),
-        ("Trucks", truck_words(plan, zone)),
+        ("Trucks", truck_words(asked, plan, zone)),
+        ("Expect", risk_words(plan)),
         ("On site", f"{clock(plan.call_at, zone)}; placing until {clock(plan.placed_at, zone)}"),
         ("Line", line_words(plan)),
         ("Trowel", trowel_words(plan, zone)),
@@ -104,10 +109,25 @@ def order_words(pour: Pour, plan: PourPlan, zone: ZoneInfo) -> str:
     )
 
 
-def truck_words(plan: PourPlan, zone: ZoneInfo) -> str:
+def truck_words(asked: Arrivals, plan: PourPlan, zone: ZoneInfo) -> str:
     sizes = ", ".join(yards(load.m3) for load in plan.delivery.loads)
-    spacing = f"first {clock(plan.starts_at, zone)}, then every {plan.spacing.interval_min} min"
-    return f"{sizes}; {spacing}; {plan.spacing.trucks_needed} trucks"
+    return f"{sizes}; {asked.short(clock(plan.starts_at, zone))}"
+
+
+def risk_words(plan: PourPlan) -> str:
+    """What to expect of the trucks, on average and at worst."""
+    risk, enough = plan.arrivals.risk, plan.arrivals.fleet.enough
+    return (
+        f"a truck waits {risk.truck_wait_mean_min:.0f} min, "
+        f"the crew {risk.crew_wait_mean_min:.0f} min in all; "
+        f"a load too old {chance_words(risk.any_dead_chance)}, a cold joint "
+        f"{chance_words(risk.cold_joint_chance)}; {enough} truck{'' if enough == 1 else 's'} keep"
+        f"{'s' if enough == 1 else ''} the crew fed"
+    )
+
+
+def chance_words(share: float) -> str:
+    return "under 1%" if share < 0.01 else f"{share:.0%}"
 
 
 def line_words(plan: PourPlan) -> str:
@@ -141,14 +161,40 @@ def cut_words(plan: PourPlan, zone: ZoneInfo) -> str:
 
 def trucks(plan: PourPlan, zone: ZoneInfo) -> Table:
     table = Table(
-        "Load", "Size", "Batch", "On site", "Start", "Empty", "Age", title="Trucks", title_justify="left"
+        "Load",
+        "Size",
+        "Batch",
+        "Leave",
+        "On site",
+        "Start",
+        "Empty",
+        "Age",
+        title="Trucks, if all goes as asked",
+        title_justify="left",
     )
     for load in plan.delivery.loads:
-        moments = (load.batch_at, load.arrives_at, load.starts_at, load.ends_at)
+        moments = (load.batch_at, load.leaves_at, load.arrives_at, load.starts_at, load.ends_at)
         table.add_row(
             str(load.number), yards(load.m3), *(clock(m, zone) for m in moments), f"{load.age_min:.0f} min"
         )
     return table
+
+
+def choices(plan: PourPlan) -> Table:
+    """Hours, pace and trucks of every method that reaches, by how many people place."""
+    people = sorted({choice.people for choice in plan.choices})
+    title = "By another way or with other people"
+    table = Table("", *(f"{count} people" for count in people), title=title, title_justify="left")
+    for method, row in groupby(plan.choices, key=lambda choice: choice.method):
+        cells = [choice_words(choice) for choice in row if choice.within_reach]
+        if cells:
+            table.add_row(method.value.replace("_", " "), *cells)
+    return table
+
+
+def choice_words(choice: Choice) -> str:
+    rate = format_quantity(choice.rate_m3_h, Dimension.VOLUME_RATE, UNITS)
+    return f"{choice.hours:.1f} h\n{rate}\n{choice.trucks} truck{'' if choice.trucks == 1 else 's'}"
 
 
 def weather(plan: PourPlan, zone: ZoneInfo) -> Table:
