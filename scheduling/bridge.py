@@ -1,7 +1,7 @@
 """Between what is kept and what is computed: models to engine inputs, engine values to JSON and back."""
 
 from collections.abc import Callable, Iterable
-from datetime import UTC, date, datetime
+from datetime import UTC, date, datetime, timedelta
 from typing import Any, TypeVar, get_args
 from zoneinfo import ZoneInfo
 
@@ -9,10 +9,12 @@ from cattrs.preconf.json import make_converter
 from cattrs.strategies import configure_tagged_union
 
 from scheduling.engine import inputs
-from scheduling.models import Company, Crew, Mix, Plant, Pour, SlabEdge, SlabOpening, SlabSection
+from scheduling.models import Company, Crew, Mix, Plant, Pour, Site, SlabEdge, SlabOpening, SlabSection
 from scheduling.models.slabs import Outline
 
 Value = TypeVar("Value")
+
+LOUD_DAYS = 5  # the last cut of a slow slab in the cold is days after its pour
 
 _converter = make_converter()
 _converter.register_structure_hook(datetime, lambda text, _: datetime.fromisoformat(text))
@@ -205,6 +207,21 @@ def engine_place(pour: Pour) -> inputs.Place:
         one_truck_at_a_time=site.one_truck_at_a_time,
         trucks_must_back=site.trucks_must_back,
         power_lines=site.power_lines,
+    )
+
+
+def loud_windows(site: Site, day: date) -> tuple[inputs.Window, ...]:
+    """When loud work may be done at a site, from the day before until what a pour of that day may take."""
+    if site.loud_from is None or site.loud_until is None:
+        return ()
+    zone = ZoneInfo(site.time_zone)
+    days = (day + timedelta(days=ahead) for ahead in range(-1, LOUD_DAYS))
+    return tuple(
+        inputs.Window(
+            datetime.combine(one, site.loud_from, zone).astimezone(UTC),
+            datetime.combine(one, site.loud_until, zone).astimezone(UTC),
+        )
+        for one in days
     )
 
 

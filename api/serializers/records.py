@@ -1,5 +1,9 @@
 """What the company keeps about itself and its customers: sites, jobs, crews, people, equipment."""
 
+from typing import Any
+
+from rest_framework import serializers
+
 from api.fields import NumberField, QuantityField, TextField
 from api.serializers.base import Record
 from scheduling.models import Crew, EquipmentUnit, Job, Site, User, Worker
@@ -26,8 +30,17 @@ class SiteRecord(Record):
         model = Site
         fields = [
             "id", "name", "address", "time_zone", "latitude", "longitude", "directions",
-            "one_truck_at_a_time", "trucks_must_back", "power_lines", "road_limit",
+            "one_truck_at_a_time", "trucks_must_back", "power_lines", "road_limit", "loud_from", "loud_until",
         ]  # fmt: skip
+
+    def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
+        start, end = (
+            attrs.get(name, getattr(self.instance, name, None)) for name in ("loud_from", "loud_until")
+        )
+        if (start is None) != (end is None) or (start is not None and end <= start):
+            told = "Give both hours for loud work, the later one last, or neither."
+            raise serializers.ValidationError({"loud_until": told}, code="invalid")
+        return attrs
 
 
 class JobRecord(Record):

@@ -32,11 +32,12 @@ from api.serializers.pours import (
     Versioned,
     zone_of,
 )
+from api.serializers.starts import StartChoiceRow
 from api.views.base import Door
 from scheduling.models import Plan, Pour
 from scheduling.queries.visible import pours_for
 from scheduling.roles import Right
-from scheduling.services import booking
+from scheduling.services import booking, planning
 
 ETAG = re.compile(r'(?:W/)?"([1-9][0-9]{0,9})"')
 
@@ -126,6 +127,15 @@ class PourDoor(mixins.ListModelMixin, Door):
         pour = self.get_object()
         rows = pour.plans.defer("inputs", "result").order_by("-number", "id")
         return self.paged(rows, PlanSummary, zone=zone_of(pour))
+
+    @extend_schema(operation_id="pours_starts_list", responses=StartChoiceRow(many=True))
+    @action(detail=True, filterset_class=None)
+    def starts(self, request: Request, pk: int) -> Response:
+        """Every half hour of the pour's day that is still ahead, best first, and what speaks against each."""
+        pour = self.get_object()
+        return self.paged(
+            planning.better_starts(pour=pour, now=timezone.now()), StartChoiceRow, zone=zone_of(pour)
+        )
 
     @extend_schema(operation_id="pours_events_list", responses=EventRow(many=True))
     @action(detail=True, filterset_class=None)

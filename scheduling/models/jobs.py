@@ -24,6 +24,10 @@ class Site(models.Model):
     road_limit_kg = models.FloatField(
         null=True, blank=True, help_text="Most a loaded truck may weigh on the way."
     )
+    loud_from = models.TimeField(
+        null=True, blank=True, help_text="Trucks, trowels and saws may run from then on; empty: always."
+    )
+    loud_until = models.TimeField(null=True, blank=True, help_text="Until then, the same day.")
 
     class Meta:
         ordering = ["name", "id"]
@@ -40,6 +44,12 @@ class Site(models.Model):
             models.CheckConstraint(
                 condition=models.Q(road_limit_kg__isnull=True) | models.Q(road_limit_kg__gt=0),
                 name="site_road_limit_positive",
+            ),
+            models.CheckConstraint(
+                condition=models.Q(loud_from__isnull=True, loud_until__isnull=True)
+                | models.Q(loud_from__isnull=False, loud_until__gt=models.F("loud_from")),
+                name="site_loud_hours_whole",
+                violation_error_message="Give both hours for loud work, the later one last, or neither.",
             ),
         ]
 

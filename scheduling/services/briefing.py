@@ -28,6 +28,13 @@ FIGURES = {
 }
 
 ALWAYS_LOADED = frozenset({Kit.RUBBER_BOOTS, Kit.KNEE_BOARDS, Kit.GLOVES, Kit.WASH_WATER})
+KIT_FOR_METHOD: dict[Method, frozenset[Kit]] = {
+    Method.EXTENDED_CHUTE: frozenset({Kit.EXTENSION_CHUTE}),
+    Method.BARROW: frozenset({Kit.BARROWS}),
+    Method.POWER_BUGGY: frozenset({Kit.BUGGY}),
+    Method.LINE_PUMP: frozenset({Kit.PRIMER}),
+    Method.BOOM_PUMP: frozenset({Kit.PRIMER}),
+}
 KIT_FOR_FINDING: dict[str, frozenset[Kit]] = {
     "rain": frozenset({Kit.SHEETS, Kit.DRY_CLOTHES}),
     "evaporation_high": frozenset({Kit.SHEETS, Kit.FOGGER}),
@@ -156,8 +163,7 @@ def _kit(pour: Pour, findings: Iterable[Finding], *, cuts: bool) -> frozenset[Ki
     kit |= {tools[Finish(pour.finish)]}
     if pour.finish != Finish.BROOM and pour.power_trowels:
         kit |= {Kit.POWER_TROWEL}
-    if pour.method == Method.EXTENDED_CHUTE:
-        kit |= {Kit.EXTENSION_CHUTE}
+    kit |= KIT_FOR_METHOD.get(Method(pour.method), frozenset())
     return kit | _saw_kit(pour) if cuts else kit
 
 

@@ -120,7 +120,7 @@ def better_starts(*, pour: Pour, now: datetime) -> list[dict[str, Any]]:
         raise Refusal("No start is left on that day.", code="day_over")
     with refusing_bad_input():
         request = _request(pour, forecast_for(pour.job.site, pour.starts_at))
-        return bridge.to_json(best_starts(request, starts, StartLimits()))
+        return bridge.to_json(best_starts(request, starts, _limits(pour)))
 
 
 def _request(pour: Pour, forecast: SiteForecast | None) -> PourRequest:
@@ -130,6 +130,12 @@ def _request(pour: Pour, forecast: SiteForecast | None) -> PourRequest:
 
 def _hours(forecast: SiteForecast | None) -> tuple[WeatherHour, ...]:
     return bridge.forecast_hours(forecast.hours) if forecast else ()
+
+
+def _limits(pour: Pour) -> StartLimits:
+    site = pour.job.site
+    day = pour.starts_at.astimezone(ZoneInfo(site.time_zone)).date()
+    return StartLimits(loud_windows=bridge.loud_windows(site, day))
 
 
 def _starts_of_day(pour: Pour) -> Iterator[datetime]:

@@ -30,6 +30,7 @@ MATRIX: list[tuple[str, str, dict, int, int, int, int]] = [
     ("POST", "pours/{pour}/cancel/", VERSION, 200, 200, 403, 403),
     ("POST", "pours/{pour}/plan/", VERSION, 200, 200, 403, 403),
     ("GET", "pours/{pour}/plans/", {}, 200, 200, 200, 404),
+    ("GET", "pours/{pour}/starts/", {}, 200, 200, 200, 404),
     ("GET", "pours/{pour}/events/", {}, 200, 200, 200, 404),
     ("GET", "plans/{plan}/", {}, 200, 200, 200, 404),
     ("POST", "pour-previews/", {}, 400, 400, 403, 403),
@@ -158,7 +159,15 @@ def paths_under(resolver, prefix: str = "") -> list[str]:
 
 # --- ids tell nothing -------------------------------------------------------------------------
 
-NESTED = ["pours/{}/", "pours/{}/plans/", "pours/{}/events/", "plans/{}/", "orders/{}/", "messages/{}/"]
+NESTED = [
+    "pours/{}/",
+    "pours/{}/plans/",
+    "pours/{}/starts/",
+    "pours/{}/events/",
+    "plans/{}/",
+    "orders/{}/",
+    "messages/{}/",
+]
 
 
 @pytest.mark.parametrize("path", NESTED)

@@ -1,8 +1,10 @@
 """Booking, changing and reading pours."""
 
+from datetime import time
+
 import pytest
 
-from scheduling.models import AcceptedClash, Plan, Pour, PourState
+from scheduling.models import AcceptedClash, Plan, Pour, PourState, Site
 from tests import factories
 
 pytestmark = [pytest.mark.django_db, pytest.mark.slow]
@@ -28,9 +30,9 @@ def test_a_booked_slab_answers_what_to_order_and_when_each_truck_comes(office, b
     assert [load["value"] for load in concrete["loads"]] == [10, 10, 10, 2.25]
     assert [load["arrives_at"] for load in answer["plan"]["delivery"]["loads"]] == [
         "2026-08-28T07:00:00-05:00",
-        "2026-08-28T07:23:00-05:00",
-        "2026-08-28T07:46:00-05:00",
-        "2026-08-28T08:09:00-05:00",
+        "2026-08-28T07:25:00-05:00",
+        "2026-08-28T07:50:00-05:00",
+        "2026-08-28T08:15:00-05:00",
     ]
 
 
@@ -53,7 +55,7 @@ def test_a_booking_makes_the_order_to_call_in(office, booked):
     order = office.get("orders/", {"pour": booked["id"]}).json()["results"][0]
     assert order["state"] == "to_call"
     assert order["quantity"] == {"value": 32.25, "unit": "yd3"}
-    assert order["interval"] == {"value": 23.0, "unit": "min"}
+    assert order["interval"] == {"value": 25, "unit": "min"}
 
 
 def test_the_plant_is_the_one_that_sells_the_mix(booked, booking):
@@ -335,3 +337,31 @@ def test_what_happened_to_a_pour_can_be_read_with_who_did_it(office, booked):
     assert moved["by"]["name"] == str(office.user)
     assert moved["facts"]["starts_at"] == "2026-08-28T09:00:00-05:00"
     assert moved["facts"]["fields"] == ["starts_at"]
+
+
+# --- other starts -----------------------------------------------------------------------------
+
+
+def test_other_starts_of_the_day_are_ranked_with_what_speaks_against_each(office, booked):
+    rows = office.get(f"pours/{booked['id']}/starts/").json()["results"]
+    totals = [row["total"] for row in rows]
+    assert totals == sorted(totals)
+    assert all(row["total"] == pytest.approx(sum(row["costs"].values())) for row in rows)
+    assert "2026-08-28T07:00:00-05:00" in [row["starts_at"] for row in rows]
+
+
+def test_loud_work_outside_its_hours_speaks_against_a_start(office, booked):
+    def early():
+        rows = office.get(f"pours/{booked['id']}/starts/", {"page_size": 100}).json()["results"]
+        return next(row for row in rows if row["starts_at"] == "2026-08-28T07:00:00-05:00")
+
+    assert "loud" not in early()["costs"]
+    Site.objects.update(loud_from=time(8), loud_until=time(22))
+    assert early()["costs"]["loud"] > 0
+
+
+@pytest.mark.parametrize("hours", [{"loud_from": "07:00"}, {"loud_from": "19:00", "loud_until": "07:00"}])
+def test_hours_for_loud_work_come_both_and_in_order(office, booked, hours):
+    answer = office.patch(f"sites/{Site.objects.get().pk}/", hours)
+    assert answer.status_code == 400
+    assert [error["field"] for error in answer.json()["errors"]] == ["loud_until"]

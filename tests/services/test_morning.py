@@ -283,6 +283,15 @@ def test_the_text_tells_what_the_plan_knows(crew):
     assert segments("\n".join(lines)) <= 3
 
 
+@pytest.mark.parametrize(
+    ("method", "kit"),
+    [("barrow", "barrows + planks"), ("power_buggy", "power buggy"), ("line_pump", "pump primer")],
+)
+def test_what_brings_the_concrete_is_loaded(crew, method, kit):
+    planned(crew, method=method)
+    assert kit in morning.compose(lead=crew.lead, day=FRIDAY).splitlines()[-1]
+
+
 def test_a_metric_company_is_told_in_metric(crew):
     factories.company(units="metric")
     site = factories.site()
