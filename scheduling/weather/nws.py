@@ -206,6 +206,31 @@ def interval_of(text: object) -> tuple[datetime, datetime]:
     raise WeatherUnreadable(f"{shown(text)} is not an interval of the forecast.")
 
 
+def forecast_addresses(document: Mapping[str, Any]) -> tuple[str, str]:
+    """Return where the grid forecast and the hourly forecast of a place are, from the answer about a point.
+
+    Raises
+    ------
+    WeatherUnreadable
+        When it does not say.
+    """
+    told = _properties(document)
+    grid, hourly = told.get("forecastGridData"), told.get("forecastHourly")
+    if not isinstance(grid, str) or not isinstance(hourly, str):
+        raise WeatherUnreadable("The service does not say where the forecast of this place is.")
+    return grid, hourly
+
+
+def made_at(document: Mapping[str, Any]) -> datetime | None:
+    """Return when the service made a forecast, in UTC; None where it does not tell."""
+    properties = document.get("properties")
+    told = properties.get("updateTime") if isinstance(properties, Mapping) else None
+    try:
+        return moment_of(told)
+    except WeatherUnreadable:
+        return None
+
+
 def _properties(document: Mapping[str, Any]) -> Mapping[str, Any]:
     properties = document.get("properties")
     if isinstance(properties, Mapping):

@@ -44,10 +44,17 @@ def read_document(
     if plain[0] not in "{[":
         file = hourly_file.read(text, columns, zone)
         return WeatherDocument("hourly_file", file.hours, file.ignored)
-    return _read_json(_json(plain))
+    return _read_json(json_document(plain))
 
 
-def _json(text: str) -> Mapping[str, Any]:
+def json_document(text: str) -> Mapping[str, Any]:
+    """Return a document of names and values.
+
+    Raises
+    ------
+    WeatherUnreadable
+        When it is something else, or breaks off.
+    """
     try:
         document = json.loads(text, parse_constant=lambda name: None)
     except (ValueError, RecursionError) as error:
