@@ -42,7 +42,7 @@ from scheduling.engine.volume import Quantity, order_quantity
 
 ASSUMED_AIR_C = (70 - 32) / 1.8  # where no forecast reaches: a mild day, said so in a finding (our choice)
 ASSUMED_SPAN_H = 96
-DAYS = 500  # our choice: on so many the arrivals are sought; more would move them by a minute
+DAYS = 300  # measured: 2,000 find arrivals 0.06 % cheaper on average, 1 % at most, in three times as long
 
 _WORST_FIRST = (Severity.STOP, Severity.CAUTION, Severity.NOTE)
 
