@@ -5,7 +5,8 @@ from typing import Any
 from django.db.models import Model
 
 from scheduling.models import Plan, PlanPhase, Pour, SlabSection, User
-from scheduling.models.plants import ADMIXTURES
+from scheduling.models.plants import ADMIXTURES, COUNTED
+from scheduling.models.pours import SIDES
 
 Words = list[tuple[str, str]]
 
@@ -21,6 +22,9 @@ SEVERITY = words_of(Plan, "worst")
 PHASE_KIND = words_of(PlanPhase, "kind")
 METHOD = words_of(Pour, "method")
 FINISH = words_of(Pour, "finish")
+SCREED = words_of(Pour, "screed")
+SIDE: Words = SIDES
+COUNT: Words = COUNTED
 SAW_TYPE = words_of(Pour, "saw")
 REINFORCEMENT = words_of(Pour, "reinforcement")
 SHAPE = words_of(SlabSection, "shape")

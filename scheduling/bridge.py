@@ -176,15 +176,27 @@ def engine_supply(pour: Pour, company: Company) -> inputs.Supply:
     )
 
 
+# What a pour may leave unsaid of its placing: the engine's own then holds.
+LEFT_TO_THE_ENGINE = (
+    "reach_m", "carry_m", "rise_m", "barrow_m3", "carts", "line_m", "hose_moves", "pump_moves",
+    "slump_mm", "slope",
+)  # fmt: skip
+
+
 def engine_placing(pour: Pour) -> inputs.Placing:
     crew = pour.crew or Crew()  # a pour nobody is assigned to is planned for a usual crew
+    said = {name: getattr(pour, name) for name in LEFT_TO_THE_ENGINE}
     return inputs.Placing(
         method=inputs.Method(pour.method),
         people=pour.people,
         straightedge_m=crew.straightedge_m,
-        reach_m=pour.reach_m,
+        screed=inputs.Screed(pour.screed),
+        fibres=pour.fibres,
+        truck_sides=tuple(inputs.Side(side) for side in pour.truck_sides),
+        on_base=pour.trucks_on_base,
         reinforcement=inputs.Reinforcement(pour.reinforcement),
         rate_factor=crew.rate_factor,
+        **{name: value for name, value in said.items() if value is not None},
     )
 
 
@@ -225,13 +237,52 @@ def loud_windows(site: Site, day: date) -> tuple[inputs.Window, ...]:
     )
 
 
+def truck_wait_rule(plant: Plant) -> inputs.TruckWaitRule:
+    """What the plant charges for trucks kept on site; a usual supplier's rule where nobody entered it."""
+    if plant.wait_price is None:
+        return inputs.USUAL_RULE
+    return inputs.TruckWaitRule(
+        free_min=plant.wait_free_min,
+        free_min_per_m3=plant.wait_free_min_per_m3,
+        price=plant.wait_price,
+        block_min=plant.wait_block_min,
+        counted=inputs.Counted(plant.wait_counted),
+    )
+
+
+def engine_costs(pour: Pour, company: Company) -> inputs.Costs:
+    zone = ZoneInfo(pour.job.site.time_zone)
+    overtime_from_at = None
+    if company.overtime_from is not None:
+        day = pour.starts_at.astimezone(zone).date()
+        overtime_from_at = datetime.combine(day, company.overtime_from, zone).astimezone(UTC)
+    return inputs.Costs(
+        crew_per_h=company.crew_per_h,
+        truck_per_h=company.truck_per_h,
+        truck_wait=truck_wait_rule(pour.plant),
+        rejected_load=company.rejected_load_cost,
+        cold_joint=company.cold_joint_cost,
+        overtime_per_h=company.overtime_per_h,
+        overtime_from_at=overtime_from_at,
+    )
+
+
+def engine_uncertainty(plant: Plant) -> inputs.Uncertainty:
+    if plant.late_sd_min is None:
+        return inputs.Uncertainty()
+    return inputs.Uncertainty(late_sd_min=plant.late_sd_min)
+
+
 def pour_request(
     pour: Pour,
     company: Company,
     sections: tuple[inputs.Section, ...],
     hours: tuple[inputs.WeatherHour, ...],
+    plant_busy: tuple[inputs.Window, ...] = (),
 ) -> inputs.PourRequest:
     """The whole question the engine is asked about a pour, kept or not yet kept.
+
+    `plant_busy` is when the plant loads our other pours.
 
     Raises
     ------
@@ -250,5 +301,8 @@ def pour_request(
         forecast=hours,
         concrete_c=pour.concrete_c,
         hold_last_load=pour.hold_last_load,
+        uncertainty=engine_uncertainty(pour.plant),
+        costs=engine_costs(pour, company),
+        plant_busy=plant_busy,
         call_lead_min=company.call_lead_min if pour.call_lead_min is None else pour.call_lead_min,
     )

@@ -1,6 +1,7 @@
 """Rows become the engine's inputs, and the engine's values survive being kept as JSON."""
 
 import json
+from datetime import UTC, datetime, time
 
 import pytest
 from hypothesis import HealthCheck, given, settings
@@ -108,3 +109,47 @@ def test_the_age_limit_is_the_pours_else_the_plants_else_the_companys():
     assert bridge.engine_supply(pour, company).age_limit_min == 75
     pour.age_limit_min = 60
     assert bridge.engine_supply(pour, company).age_limit_min == 60
+
+
+@pytest.mark.django_db
+def test_what_a_pour_leaves_unsaid_of_its_placing_is_the_engines_own():
+    plain = inputs.Placing(method=inputs.Method.CHUTE, people=5, straightedge_m=4.27)
+    assert bridge.engine_placing(factories.pour()) == plain
+
+
+@pytest.mark.django_db
+def test_what_a_pour_says_of_its_placing_reaches_the_engine():
+    said = {"carry_m": 20.0, "rise_m": 1.0, "barrow_m3": 0.1, "carts": 3, "line_m": 60.0, "hose_moves": 2}
+    more = {"pump_moves": 1, "slump_mm": 90.0, "slope": 0.02, "fibres": True}
+    placing = bridge.engine_placing(
+        factories.pour(**said, **more, screed="laser", truck_sides=["left", "back"])
+    )
+    assert {name: getattr(placing, name) for name in (*said, *more)} == {**said, **more}
+    assert placing.screed is inputs.Screed.LASER
+    assert placing.truck_sides == (inputs.Side.LEFT, inputs.Side.BACK)
+
+
+@pytest.mark.django_db
+def test_a_companys_costs_and_a_plants_rule_and_lateness_reach_the_engine():
+    plant = factories.plant(
+        wait_price=40.0, wait_block_min=15.0, wait_counted="started", wait_free_min=30.0, late_sd_min=12.0
+    )
+    pour = factories.pour(plant=plant)
+    company = Company(
+        crew_per_h=300.0, truck_per_h=20.0, rejected_load_cost=900.0, cold_joint_cost=7000.0,
+        overtime_per_h=90.0, overtime_from=time(15, 30),
+    )  # fmt: skip
+    request = bridge.pour_request(pour, company, bridge.kept_sections(pour), ())
+    rule = inputs.TruckWaitRule(free_min=30.0, price=40.0, block_min=15.0, counted=inputs.Counted.STARTED)
+    assert request.costs == inputs.Costs(
+        crew_per_h=300.0, truck_per_h=20.0, truck_wait=rule, rejected_load=900.0, cold_joint=7000.0,
+        overtime_per_h=90.0, overtime_from_at=datetime(2026, 8, 28, 20, 30, tzinfo=UTC),
+    )  # fmt: skip
+    assert request.uncertainty == inputs.Uncertainty(late_sd_min=12.0)
+
+
+@pytest.mark.django_db
+def test_nothing_entered_is_what_the_engine_takes_by_itself():
+    pour = factories.pour()
+    request = bridge.pour_request(pour, Company(), bridge.kept_sections(pour), ())
+    assert (request.costs, request.uncertainty) == (inputs.Costs(), inputs.Uncertainty())

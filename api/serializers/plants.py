@@ -4,8 +4,8 @@ from typing import Any
 
 from rest_framework import serializers
 
-from api.choices import ADMIXTURE, WEEKDAY
-from api.fields import ClockField, DayField, QuantityField, TextField, TruthField, WholeField
+from api.choices import ADMIXTURE, COUNT, WEEKDAY
+from api.fields import ClockField, DayField, NumberField, QuantityField, TextField, TruthField, WholeField
 from api.serializers.base import Closed, Record, rows
 from scheduling.models import Mix, Plant
 from scheduling.quantities import Dimension
@@ -96,6 +96,32 @@ class PlantFacts(Closed):
     age_limit = minutes(
         source="age_limit_min", least=1, whole=True, required=False, allow_null=True,
         help_text="From water meeting cement to the end of discharge.",
+    )  # fmt: skip
+    lateness = minutes(
+        source="late_sd_min", most=120, required=False, allow_null=True,
+        help_text="How far its trucks stray from their times, as a standard deviation; without it, 8 min.",
+    )  # fmt: skip
+    wait_price = NumberField(
+        min_value=0, max_value=10_000, required=False, allow_null=True,
+        help_text="What it charges for a truck kept too long, for each block; without it, as is usual.",
+    )  # fmt: skip
+    wait_block = minutes(
+        source="wait_block_min",
+        least=0.5,
+        required=False,
+        help_text="How long a block is; 1 min if not said.",
+    )
+    wait_counted = serializers.ChoiceField(
+        choices=COUNT,
+        required=False,
+        help_text="Whether parts of a block count: “exact”, “started” or “full”.",
+    )
+    wait_free = minutes(
+        source="wait_free_min", required=False, help_text="Time on site that every truck has free."
+    )
+    wait_free_by_volume = QuantityField(
+        Dimension.MINUTES_A_VOLUME, source="wait_free_min_per_m3", least=0, most=120, required=False,
+        help_text="Time free for what the truck brings, beside the other.",
     )  # fmt: skip
 
 

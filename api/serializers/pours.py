@@ -10,6 +10,7 @@ from rest_framework import serializers
 from api.choices import FINISH, METHOD, REINFORCEMENT, SAW_TYPE
 from api.fields import MomentField, QuantityField, ReferenceField, TextField, TruthField, WholeField
 from api.serializers.base import Closed, rows
+from api.serializers.placing import PlacingTerms
 from api.serializers.plans import PlanAnswer, PlanSummary, facts_given, plan_row
 from api.serializers.sections import Section
 from scheduling.localtime import moment_of
@@ -64,16 +65,12 @@ def head_count(usual: int, help_text: str = "", **settings: Any) -> WholeField:
     return WholeField(help_text=help_text, **{**limits, **settings})
 
 
-class PourTerms(Closed):
+class PourTerms(PlacingTerms):
     """How a slab is placed and finished: what a booking and a preview have in common."""
 
     sections = rows(Section, allow_empty=False, max_length=100)
     method = serializers.ChoiceField(choices=METHOD, default="chute")
     crew_size = head_count(5, "How many place.", source="people")
-    reach = QuantityField(
-        Dimension.LENGTH, source="reach_m", least=0, most=1000, required=False, allow_null=True,
-        help_text="The farthest the concrete must go from where a truck may stand.",
-    )  # fmt: skip
     reinforcement = serializers.ChoiceField(choices=REINFORCEMENT, default="none")
     indoors = TruthField(default=False)
     finishers = head_count(2, "How many stay to finish.")

@@ -9,13 +9,12 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from enum import StrEnum
 from itertools import pairwise
 from typing import NamedTuple
 
 import shapely
 
-from scheduling.engine.inputs import BadInput, Outline, PlainArea, Rectangle, require_positive
+from scheduling.engine.inputs import BadInput, Outline, PlainArea, Rectangle, Side, require_positive
 from scheduling.engine.pieces import Box, Corners, Piece, clipped_boxes, whole_boxes
 from scheduling.engine.surface import drawn_outline
 
@@ -27,25 +26,21 @@ MOST_BAYS = 20_000  # our choice: past any slab that is struck by hand, surely a
 NOISE_M = 1e-6
 
 
-class Side(StrEnum):
-    """A side of the section: front is its least y, left its least x."""
-
-    FRONT = "front"
-    BACK = "back"
-    LEFT = "left"
-    RIGHT = "right"
-
-
 @dataclass(frozen=True, slots=True)
 class TruckStand:
     """Where trucks may stand for a section: anywhere along `side`, or only at `points_m`.
 
-    Points are in the section's own axes. One inside the outline is a truck on the base: it drives in
-    straight from `side`, may stop anywhere on that lane, and draws back along it as its lane fills.
+    Without points they may stand along the sides in `also` too, which brings more bays within reach
+    while the strips still run away from `side`. Points are in the section's own axes. One inside the
+    outline is a truck on the base: it drives in straight from `side`, may stop anywhere on that lane,
+    and draws back along it as its lane fills. With `on_base` one backs down the middle of every strip and
+    draws back as the bay under it fills.
     """
 
     side: Side = Side.FRONT
     points_m: Corners = ()
+    also: tuple[Side, ...] = ()
+    on_base: bool = False
 
     def __post_init__(self) -> None:
         if not all(math.isfinite(x) and math.isfinite(y) for x, y in self.points_m):
@@ -105,6 +100,19 @@ class _View:
             case Side.RIGHT:
                 return Spot(y_m - south, east - x_m)
 
+    def farthest_m(self, bay: _Seen) -> float:
+        """How far it is to the place in a bay that lies farthest from every side trucks may stand along.
+
+        A bay that is not a rectangle is taken as the box around it.
+        """
+        west, south, east, north = self.bounds_m
+        sides = {self.stand.side, *self.stand.also}
+        across, deep = zip(*bay.piece.corners_m, strict=True)
+        return min(
+            _between_m(across, west, east, Side.LEFT in sides, Side.RIGHT in sides),
+            _between_m(deep, south, north, Side.FRONT in sides, Side.BACK in sides),
+        )
+
     @property
     def upright(self) -> bool:
         """Whether strips run along y."""
@@ -128,6 +136,19 @@ class _View:
             return _at_most(sizes.across_m, LONGEST_BAY_M), 1
         deep_m = min(LONGEST_BAY_M, self.reach_m)
         return _at_most(sizes.across_m, self.strike_width_m), _at_most(sizes.in_m, deep_m)
+
+
+def _between_m(
+    places_m: Sequence[float], least_m: float, most_m: float, from_least: bool, from_most: bool
+) -> float:
+    """The farthest of a stretch of places from the open ends of a longer one; infinite where none is open."""
+    start_m, end_m = min(places_m), max(places_m)
+    if from_least and from_most:
+        middle_m = min(max((least_m + most_m) / 2, start_m), end_m)
+        return min(middle_m - least_m, most_m - middle_m)
+    if from_least:
+        return end_m - least_m
+    return most_m - start_m if from_most else math.inf
 
 
 def _at_most(length_m: float, part_m: float) -> int:
@@ -271,16 +292,19 @@ class _Lane:
 
 @dataclass(frozen=True, slots=True)
 class _Lanes:
+    view: _View
     lanes: tuple[_Lane, ...]
 
     @classmethod
     def of(cls, view: _View, strips: Sequence[_Strip]) -> _Lanes:
-        return cls(tuple(_lane(view, strips, x, y) for x, y in view.stand.points_m))
+        return cls(view, tuple(_lane(view, strips, x, y) for x, y in view.stand.points_m))
 
     def needed_m(self, bay: _Seen, strip: int) -> float:
         """How far the concrete must go to a bay's farthest corner, each from the nearest truck."""
+        if self.view.stand.on_base:
+            return min(bay.right_m - bay.left_m, bay.far_m - bay.near_m) / 2
         if not self.lanes:
-            return bay.far_m
+            return self.view.farthest_m(bay)
         return max(min(lane.from_m(spot, strip, bay.near_m) for lane in self.lanes) for spot in bay.spots)
 
 

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 
+from scheduling.engine.baygrid import TruckStand
 from scheduling.engine.bays import BayPlan, plan_bays
 from scheduling.engine.bestspacing import BestSpacing
 from scheduling.engine.cautions import safety_findings
@@ -26,8 +27,10 @@ from scheduling.engine.inputs import (
     Method,
     Phase,
     PhaseKind,
+    Placing,
     PourRequest,
     Severity,
+    Side,
     WeatherHour,
 )
 from scheduling.engine.methods import lost_m3
@@ -233,8 +236,17 @@ def _choices(request: PourRequest, quantity: Quantity, line: PlacingLine) -> tup
 
 
 def _bays(request: PourRequest, quantity: Quantity, line: PlacingLine, delivery: DeliveryRun) -> BayPlan:
-    reaches = reaches_m(request.placing)
-    return plan_bays(request.sections, quantity, request.placing, line, reaches, delivery=delivery)
+    reaches, stand = reaches_m(request.placing), _truck_stand(request.placing)
+    stands = [stand] * len(request.sections) if stand else []
+    return plan_bays(request.sections, quantity, request.placing, line, reaches, stands, delivery)
+
+
+def _truck_stand(placing: Placing) -> TruckStand | None:
+    """Where trucks can stand at every section; None where nobody was asked."""
+    first, *others = placing.truck_sides or (Side.FRONT,)
+    if not placing.truck_sides and not placing.on_base:
+        return None
+    return TruckStand(first, also=tuple(others), on_base=placing.on_base)
 
 
 def _grade_sheets(request: PourRequest, bays: BayPlan) -> tuple[GradeSheet | None, ...]:

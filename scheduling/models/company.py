@@ -31,6 +31,23 @@ class Company(models.Model):
     age_limit_min = models.PositiveSmallIntegerField(
         default=90, help_text="From water meeting cement to the end of discharge, unless the order says less."
     )
+    currency_sign = models.CharField(max_length=4, default="$")
+    crew_per_h = models.FloatField(default=250.0, help_text="What an hour of a whole crew standing costs.")
+    truck_per_h = models.FloatField(
+        default=30.0, help_text="What an hour of a waiting truck is worth to us, beside the plant's own fee."
+    )
+    rejected_load_cost = models.FloatField(
+        default=1500.0, help_text="A load that got too old: its concrete, getting rid of it, another."
+    )
+    cold_joint_cost = models.FloatField(
+        default=5000.0, help_text="A joint in the wrong place, to cut out or live with."
+    )
+    overtime_per_h = models.FloatField(
+        default=125.0, help_text="What an hour of overtime costs beyond an hour of the crew."
+    )
+    overtime_from = models.TimeField(
+        null=True, blank=True, help_text="On the site's own clock; empty: no overtime is paid."
+    )
     morning_text_at = models.TimeField(default=time(5, 30), help_text="On the site's own clock.")
 
     class Meta:
@@ -43,6 +60,16 @@ class Company(models.Model):
             ),
             models.CheckConstraint(
                 condition=models.Q(age_limit_min__gt=0), name="company_age_limit_positive"
+            ),
+            models.CheckConstraint(
+                condition=models.Q(
+                    crew_per_h__gte=0,
+                    truck_per_h__gte=0,
+                    rejected_load_cost__gte=0,
+                    cold_joint_cost__gte=0,
+                    overtime_per_h__gte=0,
+                ),
+                name="company_costs_not_negative",
             ),
         ]
 

@@ -6,9 +6,14 @@ from django.core.exceptions import ValidationError
 from django.db import models
 from phonenumber_field.modelfields import PhoneNumberField
 
-from scheduling.engine.inputs import Admixture
+from scheduling.engine.inputs import Admixture, Counted
 from scheduling.models.company import validate_time_zone
 
+COUNTED = [
+    (Counted.EXACT.value, "to the minute"),
+    (Counted.STARTED.value, "every block begun"),
+    (Counted.FULL.value, "only full blocks"),
+]
 ADMIXTURES = [(a.value, a.value.replace("_", " ")) for a in Admixture]
 
 
@@ -36,6 +41,22 @@ class Plant(models.Model):
     usual_haul_min = models.FloatField(default=25.0)
     washout_min = models.FloatField(default=5.0)
     age_limit_min = models.PositiveSmallIntegerField(null=True, blank=True)
+    late_sd_min = models.FloatField(
+        null=True,
+        blank=True,
+        help_text="How far its trucks stray from their times, as a standard deviation in minutes.",
+    )
+    wait_price = models.FloatField(
+        null=True,
+        blank=True,
+        help_text="What it charges for a truck kept too long, for each block of minutes; empty: as is usual.",
+    )
+    wait_block_min = models.FloatField(default=1.0, help_text="Minutes in a block: 1, or 60 by the hour.")
+    wait_counted = models.CharField(max_length=10, choices=COUNTED, default=Counted.EXACT.value)
+    wait_free_min = models.FloatField(default=0.0, help_text="Minutes on site that every truck has free.")
+    wait_free_min_per_m3 = models.FloatField(
+        default=0.0, help_text="Minutes free for each m³ it brings: 7 a yard are 9.16."
+    )
     order_cutoff_at = models.TimeField(
         default=time(15, 0), help_text="Orders for tomorrow by this time on its last open day before."
     )
@@ -54,6 +75,19 @@ class Plant(models.Model):
             models.CheckConstraint(
                 condition=models.Q(loading_min__gte=0, usual_haul_min__gte=0, washout_min__gte=0),
                 name="plant_minutes_not_negative",
+            ),
+            models.CheckConstraint(
+                condition=models.Q(late_sd_min__isnull=True)
+                | models.Q(late_sd_min__gte=0, late_sd_min__lte=120),
+                name="plant_lateness_sensible",
+            ),
+            models.CheckConstraint(
+                condition=models.Q(wait_price__isnull=True) | models.Q(wait_price__gte=0),
+                name="plant_wait_price_not_negative",
+            ),
+            models.CheckConstraint(
+                condition=models.Q(wait_block_min__gt=0, wait_free_min__gte=0, wait_free_min_per_m3__gte=0),
+                name="plant_wait_rule_sensible",
             ),
         ]
 

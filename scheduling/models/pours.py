@@ -1,9 +1,11 @@
 """Pours: what is placed, where, when, by whom and how."""
 
 from django.conf import settings
+from django.core.exceptions import ValidationError
+from django.core.validators import BaseValidator, MaxValueValidator, MinValueValidator
 from django.db import models
 
-from scheduling.engine.inputs import AllowanceKind, Finish, Method, Reinforcement, SawType
+from scheduling.engine.inputs import AllowanceKind, Finish, Method, Reinforcement, SawType, Screed, Side
 from scheduling.models.crews import Crew
 from scheduling.models.jobs import Job
 from scheduling.models.plants import Mix, Plant
@@ -22,6 +24,49 @@ STANDING = (PourState.BOOKED, PourState.ON_HOLD)
 def words(value: str) -> str:
     """An engine word as a person reads it."""
     return value.replace("_", " ")
+
+
+SIDES = [(side.value, side.value) for side in Side]
+
+# Least and most of what is said of the placing; what is not said is null, and the engine's own counts.
+PLACING_LIMITS: dict[str, tuple[float, float]] = {
+    "reach_m": (0, 1000),
+    "carry_m": (0, 1000),
+    "rise_m": (0, 30),
+    "barrow_m3": (0.01, 0.5),
+    "carts": (1, 60),
+    "line_m": (0, 500),
+    "hose_moves": (0, 100),
+    "pump_moves": (0, 20),
+    "slump_mm": (0, 300),
+    "slope": (0, 0.5),
+}
+
+
+def within(name: str) -> list[BaseValidator]:
+    least, most = PLACING_LIMITS[name]
+    return [MinValueValidator(least), MaxValueValidator(most)]
+
+
+def validate_sides(value: object) -> None:
+    """Refuse anything but a list of different sides of a slab."""
+    known = {word for word, _ in SIDES}
+    if not isinstance(value, list) or not all(isinstance(item, str) and item in known for item in value):
+        raise ValidationError(f"Sides are a list of: {', '.join(sorted(known))}.")
+    if len(set(value)) < len(value):
+        raise ValidationError("A side can be named only once.")
+
+
+def placing_limits() -> list[models.CheckConstraint]:
+    """The limits as the database keeps them."""
+    return [
+        models.CheckConstraint(
+            condition=models.Q(**{f"{name}__isnull": True})
+            | models.Q(**{f"{name}__gte": least, f"{name}__lte": most}),
+            name=f"pour_{name}_within_limits",
+        )
+        for name, (least, most) in PLACING_LIMITS.items()
+    ]
 
 
 class Pour(models.Model):
@@ -60,10 +105,45 @@ class Pour(models.Model):
     method = models.CharField(
         max_length=20, choices=[(m.value, words(m)) for m in Method], default=Method.CHUTE.value
     )
-    reach_m = models.FloatField(null=True, blank=True)
+    reach_m = models.FloatField(null=True, blank=True, validators=within("reach_m"))
     reinforcement = models.CharField(
         max_length=10, choices=[(r.value, words(r)) for r in Reinforcement], default=Reinforcement.NONE.value
     )
+    screed = models.CharField(
+        max_length=10, choices=[(s.value, words(s)) for s in Screed], default=Screed.HAND.value
+    )
+    carry_m = models.FloatField(
+        null=True,
+        blank=True,
+        validators=within("carry_m"),
+        help_text="How far barrows or a buggy go, one way.",
+    )
+    rise_m = models.FloatField(
+        null=True, blank=True, validators=within("rise_m"), help_text="What they climb on the way."
+    )
+    barrow_m3 = models.FloatField(
+        null=True, blank=True, validators=within("barrow_m3"), help_text="What one barrow holds."
+    )
+    carts = models.PositiveSmallIntegerField(
+        null=True, blank=True, validators=within("carts"), help_text="Barrows or buggies there are."
+    )
+    line_m = models.FloatField(
+        null=True, blank=True, validators=within("line_m"), help_text="How long the pump's line is."
+    )
+    hose_moves = models.PositiveSmallIntegerField(null=True, blank=True, validators=within("hose_moves"))
+    pump_moves = models.PositiveSmallIntegerField(null=True, blank=True, validators=within("pump_moves"))
+    fibres = models.BooleanField(default=False)
+    slump_mm = models.FloatField(null=True, blank=True, validators=within("slump_mm"))
+    slope = models.FloatField(
+        null=True, blank=True, validators=within("slope"), help_text="Fall of the surface over its run."
+    )
+    truck_sides = models.JSONField(
+        default=list,
+        blank=True,
+        validators=[validate_sides],
+        help_text="Sides of the slab that trucks can discharge from; none: not asked.",
+    )
+    trucks_on_base = models.BooleanField(default=False, help_text="Trucks drive onto the base.")
     indoors = models.BooleanField(default=False)
     finishers = models.PositiveSmallIntegerField(default=2)
     finish = models.CharField(
@@ -109,6 +189,7 @@ class Pour(models.Model):
                 condition=models.Q(haul_min__isnull=True) | models.Q(haul_min__gte=0),
                 name="pour_haul_not_negative",
             ),
+            *placing_limits(),
         ]
 
     def __str__(self) -> str:

@@ -1,5 +1,6 @@
 """Form fields that take what people type: 52', 4 1/2 in, 65 F."""
 
+import math
 import re
 from collections.abc import Callable
 from typing import Any
@@ -9,7 +10,7 @@ from django.core.exceptions import ValidationError
 from django.core.validators import MaxLengthValidator
 
 from scheduling.models import Units
-from scheduling.quantities import Dimension, QuantityError, parse
+from scheduling.quantities import Dimension, QuantityError, UnitSystem, format_quantity, parse
 
 # What a number without a unit is in, as said beside the box.
 BARE_UNITS: dict[Dimension, tuple[str, str]] = {
@@ -19,21 +20,20 @@ BARE_UNITS: dict[Dimension, tuple[str, str]] = {
     Dimension.VOLUME: ("yd3", "m3"),
     Dimension.TEMPERATURE: ("F", "C"),
     Dimension.PERCENT: ("%", "%"),
+    Dimension.SLUMP: ("in", "mm"),
 }
 _READINGS = re.compile(r"[;\n]")
 _BETWEEN = re.compile(r"\s+(?:x|by)\s+|\s*;\s*|\s*,\s+|,", re.IGNORECASE)
 
 
-def bare_unit(dimension: Dimension, units: str) -> str:
-    """The unit this company's people leave out."""
-    us, metric = BARE_UNITS[dimension]
-    return metric if units == Units.METRIC else us
+def read(text: str, dimension: Dimension, units: str, bare: tuple[str, str] | None = None) -> float:
+    """A quantity in its storage unit; raises a `ValidationError` that says what can be typed.
 
-
-def read(text: str, dimension: Dimension, units: str) -> float:
-    """A quantity in its storage unit; raises a `ValidationError` that says what can be typed."""
+    `bare` is the unit this company's people leave out, US and metric, where it is not the dimension's usual.
+    """
+    left_out = bare or BARE_UNITS.get(dimension)
     try:
-        return parse(text, dimension, bare_unit(dimension, units))
+        return parse(text, dimension, left_out and left_out[units == Units.METRIC])
     except QuantityError as wrong:
         raise ValidationError(str(wrong), code=wrong.code) from wrong
 
@@ -41,21 +41,42 @@ def read(text: str, dimension: Dimension, units: str) -> float:
 class QuantityField(forms.CharField):
     """A quantity with its unit, or a bare number in the unit the company leaves out."""
 
-    def __init__(self, dimension: Dimension, *, may_be_nothing: bool = False, **kwargs: Any) -> None:
+    def __init__(
+        self,
+        dimension: Dimension,
+        *,
+        may_be_nothing: bool = False,
+        limits: tuple[float, float] | None = None,
+        bare: tuple[str, str] | None = None,
+        **kwargs: Any,
+    ) -> None:
         kwargs.setdefault("max_length", 60)
         kwargs.setdefault("widget", forms.TextInput(attrs={"autocomplete": "off"}))
         super().__init__(**kwargs)
-        self.dimension, self.may_be_nothing = dimension, may_be_nothing
+        self.dimension, self.may_be_nothing, self.limits = dimension, may_be_nothing, limits
+        self.bare = bare or BARE_UNITS.get(dimension)
         self.units: str = Units.US
 
     def clean(self, value: Any) -> Any:
         text = super().clean(value)
         if not text:
             return None
-        quantity = read(text, self.dimension, self.units)
+        quantity = read(text, self.dimension, self.units, self.bare)
         if quantity == 0 and not self.may_be_nothing and self.dimension is not Dimension.TEMPERATURE:
             raise ValidationError("This must be more than nothing.", code="not_positive")
+        self._keep_within(quantity)
         return quantity
+
+    def _keep_within(self, quantity: float) -> None:
+        least, most = self.limits or (-math.inf, math.inf)
+        if not least <= quantity <= most:
+            if least == 0:
+                most_said = format_quantity(most, self.dimension, UnitSystem(self.units))
+                raise ValidationError(f"Give at most {most_said}.", code="out_of_range")
+            low, high = (
+                format_quantity(limit, self.dimension, UnitSystem(self.units)) for limit in (least, most)
+            )
+            raise ValidationError(f"Give something from {low} to {high}.", code="out_of_range")
 
 
 class ReadingsField(forms.CharField):

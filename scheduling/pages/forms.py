@@ -11,6 +11,7 @@ from django.utils import timezone
 
 from scheduling.models import Company, Crew, Job, Mix, Pour
 from scheduling.models.company import validate_time_zone
+from scheduling.models.pours import PLACING_LIMITS
 from scheduling.pages.fields import (
     CountField,
     NumberField,
@@ -20,6 +21,7 @@ from scheduling.pages.fields import (
     read,
     set_units,
 )
+from scheduling.pages.placing import PlacingForm
 from scheduling.pages.wording import Words
 from scheduling.quantities import Dimension
 
@@ -57,7 +59,7 @@ def column_choices(column: str) -> list[tuple[str, str]]:
     return [(str(value), str(words)) for value, words in getattr(field, "flatchoices", ())]
 
 
-class BookingForm(PlainForm):
+class BookingForm(PlacingForm):
     """Everything about a pour but its slab. Fields that fill a pour's column have its name."""
 
     job = PickField(label="Job", missing="Choose the job, or a new one.")
@@ -86,6 +88,7 @@ class BookingForm(PlainForm):
         Dimension.LENGTH,
         required=False,
         may_be_nothing=True,
+        limits=PLACING_LIMITS["reach_m"],
         label="Farthest reach",
         help_text="From where a truck can stand.",
     )
@@ -107,7 +110,11 @@ class BookingForm(PlainForm):
         required=False, initial=True, label="Hold the last load until we have measured"
     )
     concrete_c = QuantityField(
-        Dimension.TEMPERATURE, required=False, label="Concrete delivered at", help_text="Empty: from the air."
+        Dimension.TEMPERATURE,
+        required=False,
+        limits=(0, 45),
+        label="Concrete delivered at",
+        help_text="Empty: from the air.",
     )
     trucks = CountField(most=200, required=False, label="Trucks there are")
     haul_min = NumberField(least=0, most=600, label="Haul, minutes")
@@ -119,7 +126,11 @@ class BookingForm(PlainForm):
     power_trowels = CountField(least=0, most=60, initial=1, label="Power trowels")
     saw = forms.ChoiceField(choices=column_choices("saw"), label="Saw")
     joint_spacing_m = QuantityField(
-        Dimension.LENGTH, required=False, label="Joints apart", help_text="Empty: from the thickness."
+        Dimension.LENGTH,
+        required=False,
+        limits=(0.3, 10),
+        label="Joints apart",
+        help_text="Empty: from the thickness.",
     )
     notes = forms.CharField(
         required=False, max_length=2000, label="Notes", widget=forms.Textarea(attrs={"rows": 3})
@@ -212,6 +223,7 @@ class BookingForm(PlainForm):
         )  # fmt: skip
         return {
             **{name: said[name] for name in columns},
+            **self.placing_columns(),
             "plant": said["mix"].plant,
             "people": said["people"] or crew_size(said["crew"]),
             "starts_at": starts_at,

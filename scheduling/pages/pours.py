@@ -20,6 +20,7 @@ from scheduling.pages.access import needs, person, pour_or_404
 from scheduling.pages.clashes import ClashWords, clash_words, pour_name, site_zone
 from scheduling.pages.clock import long_day, same_clock
 from scheduling.pages.forms import CalledForm, ConfirmedForm, MoveForm, ReasonForm, VersionForm
+from scheduling.pages.placing import placing_words
 from scheduling.pages.plans import PlanSheet, plan_sheet
 from scheduling.pages.records import PourRecords, pour_records
 from scheduling.pages.slabs import kept_columns
@@ -60,7 +61,7 @@ class PourPage:
     crew: str
     customer: str
     notes: str
-    placed_by: str
+    placing: list[tuple[str, str]]
     zone: str
     plant_zone: str  # only where the plant's clock differs
     clashes: tuple[ClashWords, ...]
@@ -248,7 +249,7 @@ def _shown(pour: Pour, request: HttpRequest, words: Words) -> PourPage:
         crew=pour.crew.name if pour.crew else "No crew yet",
         customer=pour.job.customer_name,
         notes=pour.notes,
-        placed_by=pour.get_method_display(),
+        placing=placing_words(pour, words),
         zone=f"{pour.starts_at.astimezone(zone):%Z}",
         plant_zone=""
         if same_clock(zone, plant_zone, pour.starts_at)

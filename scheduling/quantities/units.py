@@ -34,6 +34,9 @@ class Dimension(StrEnum):
     STRENGTH = "strength"
     AGGREGATE = "aggregate"
     RAIN = "rain"
+    SLUMP = "slump"
+    SLOPE = "slope"
+    MINUTES_A_VOLUME = "minutes_a_volume"
     MINUTES = "minutes"
     HOURS = "hours"
     PERCENT = "percent"
@@ -100,6 +103,11 @@ _MEASURES: dict[Dimension, _Measure] = {
     ),
     Dimension.AGGREGATE: _Measure("a stone size", "3/4 in", "mm", ("in", "mm"), ("in", 2), ("mm", 0)),
     Dimension.RAIN: _Measure("a depth of rain", "0.1 in", "mm", ("in", "mm"), ("in", 2), ("mm", 1)),
+    Dimension.SLUMP: _Measure("a slump", "4 in", "mm", ("in", "mm"), ("in", 2), ("mm", 0)),
+    Dimension.SLOPE: _Measure("a slope", "1/4 in per ft", "", ("in/ft", "%"), ("in/ft", 2), ("%", 1)),
+    Dimension.MINUTES_A_VOLUME: _Measure(
+        "a time by volume", "7 min/yd3", "min/m3", ("min/yd3", "min/m3"), ("min/yd3", 1), ("min/m3", 1)
+    ),
     Dimension.MINUTES: _Measure("a time", "90 min", "min", ("min", "h"), ("min", 0), ("min", 0)),
     Dimension.HOURS: _Measure("a time", "1.5 h", "h", ("h", "min"), ("h", 1), ("h", 1)),
     Dimension.PERCENT: _Measure("a percentage", "5 %", "%", ("%",), ("%", 1), ("%", 1)),
@@ -166,9 +174,12 @@ _BARE_SPELLING = str.maketrans({" ": "", ".": "", "°": "", "^": "", "²": "2", 
 _EVERY_UNIT = {unit for units in UNITS.values() for unit in units}
 
 
+_PER = re.compile(r"\bper\b")
+
+
 @lru_cache(maxsize=1024)
 def _canonical(spelling: str) -> str:
-    parts = spelling.lower().translate(_BARE_SPELLING).split("/")
+    parts = _PER.sub("/", spelling.lower()).translate(_BARE_SPELLING).split("/")
     return "/".join(_PARTS.get(part, "?") for part in parts)
 
 

@@ -17,6 +17,8 @@ def format_quantity(value: float, dimension: Dimension, system: UnitSystem) -> s
     if unit == "ft":
         return format_length_feet_inches(value)
     amount = shown(value, unit, dimension)
+    if unit == "in/ft":
+        return f"{_in_parts(amount, 16)} in per ft"
     if unit == "in" and dimension is not Dimension.RAIN:
         return f"{_in_parts(amount, 16)} in"
     number = _decimals(float(amount), decimals)
@@ -63,6 +65,7 @@ _ENDINGS: dict[str, Dimension] = {
     "mpa": Dimension.STRENGTH,
     "mm": Dimension.RAIN,
     "aggregate_mm": Dimension.AGGREGATE,
+    "slump_mm": Dimension.SLUMP,
     "min": Dimension.MINUTES,
     "h": Dimension.HOURS,
     "percent": Dimension.PERCENT,

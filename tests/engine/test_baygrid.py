@@ -8,8 +8,8 @@ import shapely
 from hypothesis import given
 from hypothesis import strategies as st
 
-from scheduling.engine.baygrid import LONGEST_BAY_M, MOST_BAYS, Side, TruckStand, bay_cells
-from scheduling.engine.inputs import BadInput, Circle, PlainArea, Polygon, Rectangle, Trapezoid
+from scheduling.engine.baygrid import LONGEST_BAY_M, MOST_BAYS, TruckStand, bay_cells
+from scheduling.engine.inputs import BadInput, Circle, PlainArea, Polygon, Rectangle, Side, Trapezoid
 from scheduling.engine.surface import drawn_outline
 
 FT = 0.3048
@@ -214,3 +214,31 @@ def test_a_place_for_a_truck_must_be_two_numbers():
     with pytest.raises(BadInput) as caught:
         TruckStand(points_m=((0.0, math.inf),))
     assert caught.value.field == "points_m"
+
+
+# --- several sides, and the base ---------------------------------------------------------------
+
+
+def test_between_two_sides_the_middle_is_the_farthest():
+    # 38 ft between front and back: nothing lies more than 19 ft from a truck
+    cells = cells_of(SLAB, TruckStand(Side.FRONT, also=(Side.BACK,)), CHUTE_M)
+    assert max(cell.needed_m for cell in cells) == pytest.approx(19 * FT)
+
+
+def test_from_a_corner_the_nearer_of_two_sides_counts():
+    cells = cells_of(SLAB, TruckStand(Side.FRONT, also=(Side.LEFT,)), CHUTE_M)
+    assert max(cell.needed_m for cell in cells) == pytest.approx(38 * FT)  # at the far right corner
+    assert min(cell.needed_m for cell in cells) <= 13 * FT  # the strip along the left
+
+
+@given(outlines(), st.sampled_from(Side), st.lists(st.sampled_from(Side), max_size=3).map(tuple))
+def test_one_more_side_never_takes_a_bay_out_of_reach(outline, side, also):
+    alone = {cell.corners_m: cell.needed_m for cell in cells_of(outline, TruckStand(side))}
+    more = {cell.corners_m: cell.needed_m for cell in cells_of(outline, TruckStand(side, also=also))}
+    assert alone.keys() == more.keys()
+    assert all(more[corners] <= alone[corners] + 1e-9 for corners in alone)
+
+
+def test_a_truck_on_the_base_needs_no_more_than_half_a_strip():
+    cells = cells_of(SLAB, TruckStand(on_base=True), CHUTE_M)
+    assert max(cell.needed_m for cell in cells) == pytest.approx(min(13, 38 / 4) / 2 * FT)

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from scheduling.engine.baygrid import Side, TruckStand
+from scheduling.engine.baygrid import TruckStand
 from scheduling.engine.bays import plan_bays
 from scheduling.engine.delivery import deliver
 from scheduling.engine.inputs import (
@@ -30,6 +30,7 @@ from scheduling.engine.inputs import (
     Reinforcement,
     Section,
     Severity,
+    Side,
     SpotDepths,
     Supply,
     ThickenedEdge,

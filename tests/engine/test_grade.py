@@ -7,7 +7,7 @@ import shapely
 from hypothesis import given
 from hypothesis import strategies as st
 
-from scheduling.engine.baygrid import Side, TruckStand, bay_cells
+from scheduling.engine.baygrid import TruckStand, bay_cells
 from scheduling.engine.grade import grade_sheet
 from scheduling.engine.inputs import (
     BadInput,
@@ -19,6 +19,7 @@ from scheduling.engine.inputs import (
     Rectangle,
     Section,
     Severity,
+    Side,
     SpotDepths,
     Trapezoid,
     UniformDepth,

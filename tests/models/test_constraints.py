@@ -56,7 +56,17 @@ def test_a_section_needs_what_its_shape_and_depth_need(columns):
     refuses(lambda: models.SlabSection.objects.filter(pk=section.pk).update(**columns))
 
 
-@pytest.mark.parametrize("columns", [{"people": 0}, {"people": 61}, {"finishers": 0}, {"state": "tentative"}])
+@pytest.mark.parametrize(
+    "columns",
+    [
+        {"people": 0},
+        {"people": 61},
+        {"finishers": 0},
+        {"state": "tentative"},
+        {"slope": 0.6},
+        {"carry_m": -1},
+    ],
+)
 def test_a_pour_has_people_and_a_known_state(columns):
     pour = factories.pour()
     refuses(lambda: models.Pour.objects.filter(pk=pour.pk).update(**columns))

@@ -159,10 +159,11 @@ def test_what_is_wrong_is_said_beside_the_field_and_everything_typed_stays(
 
 
 def test_what_the_engine_refuses_is_said_beside_the_field(page, walk):
-    answer = page.post(ADDRESS, {**walk, "concrete_c": "140 F", "show": "1"})
+    crossed = {"s0-shape": "polygon", "s0-corners_m": "0, 0\n20, 20\n20, 0\n0, 20"}
+    answer = page.post(ADDRESS, {**walk, **crossed, "show": "1"})
     assert answer.status_code == 400
     html = html_of(answer)
-    assert "as delivered" in html[html.index('name="concrete_c"') :][:600]
+    assert "cross" in html[html.index('name="s0-corners_m"') :][:600]
 
 
 def test_the_hour_the_clocks_jump_over_is_refused_beside_the_time(page, walk):

@@ -350,3 +350,29 @@ def test_a_number_is_taken_as_it_was_written_not_as_its_binary_neighbour():
 )
 def test_an_object_that_is_no_quantity_is_refused(value, expected):
     assert object_code(value) == expected
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "1/4 in per ft",
+        "1/4 in/ft",
+        '1/4" per foot',
+        "¼ in per ft",
+        "0.25 inches per foot",
+        "2.0833333333333 %",
+    ],
+)
+def test_a_slope_is_read_as_a_fall_over_a_foot_or_in_percent(text):
+    assert parse(text, D.SLOPE) == pytest.approx(1 / 48)  # a quarter of an inch in twelve
+
+
+def test_a_slope_without_its_unit_is_no_slope():
+    assert code("1/4", D.SLOPE) == "unit_missing"
+    assert code("1/4 in", D.SLOPE) == "wrong_dimension"
+
+
+def test_free_minutes_are_read_by_the_yard():
+    assert parse("7 min per yd3", D.MINUTES_A_VOLUME) == pytest.approx(7 / YD3)
+    assert parse("7 min/cy", D.MINUTES_A_VOLUME) == pytest.approx(7 / YD3)
+    assert parse("5 percent", D.PERCENT) == 5  # “per” is a word of its own

@@ -63,6 +63,12 @@ ROUNDING = {
     (D.PERCENT, METRIC): 0.05,
     (D.FRACTION, US): 0.005,
     (D.FRACTION, METRIC): 0.005,
+    (D.SLUMP, US): 25.4 / 32,
+    (D.SLUMP, METRIC): 0.5,
+    (D.SLOPE, US): 1 / 16 / 12 / 2,
+    (D.SLOPE, METRIC): 0.0005,
+    (D.MINUTES_A_VOLUME, US): 0.05 / YD3,
+    (D.MINUTES_A_VOLUME, METRIC): 0.05,
 }
 
 
@@ -100,6 +106,10 @@ ROUNDING = {
         (8.5, D.HOURS, "8.5 h", "8.5 h"),
         (5, D.PERCENT, "5%", "5%"),
         (0.45, D.FRACTION, "45%", "45%"),
+        (101.6, D.SLUMP, "4 in", "102 mm"),
+        (1 / 48, D.SLOPE, "1/4 in per ft", "2.1%"),
+        (0.02, D.SLOPE, "1/4 in per ft", "2%"),
+        (7 / YD3, D.MINUTES_A_VOLUME, "7 min/yd3", "9.2 min/m3"),
     ],
 )
 def test_people_read_their_own_units(stored, dimension, us, metric):

@@ -101,7 +101,7 @@ def test_pours_at_other_sites_are_left_alone():
 def test_one_pour_that_cannot_be_planned_does_not_hold_up_the_others(caplog):
     good = factories.pour()
     factories.plan(good)
-    bad = factories.pour(job=good.job, reach_m=-1.0)
+    bad = factories.pour(job=good.job, concrete_c=60.0)
     kept = imported(good.job.site)
     assert SiteForecast.objects.get() == kept
     assert (good.plans.count(), bad.plans.count()) == (2, 0)

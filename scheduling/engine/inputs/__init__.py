@@ -69,6 +69,7 @@ from scheduling.engine.inputs.work import (
     Reinforcement,
     SawType,
     Screed,
+    Side,
 )
 
 __all__ = [
@@ -109,6 +110,7 @@ __all__ = [
     "Section",
     "Severity",
     "Shape",
+    "Side",
     "SpotDepths",
     "SpreadAllowance",
     "Supply",

@@ -42,6 +42,15 @@ class Reinforcement(StrEnum):
     BARS = "bars"
 
 
+class Side(StrEnum):
+    """A side of a section: front is its least y, left its least x."""
+
+    FRONT = "front"
+    BACK = "back"
+    LEFT = "left"
+    RIGHT = "right"
+
+
 _PLACING_UPPER = {
     "reach_m": 1000.0,
     "carry_m": 1000.0,
@@ -65,8 +74,9 @@ class Placing:
     buggy). A pump's line is `line_m` long (None: as far as it must reach); its hose is shortened or
     lengthened `hose_moves` times in the pour and the pump itself stands anew `pump_moves` times.
     `slope` is the fall of the surface over its run. `slump_mm` None means an ordinary slab mix.
-    `straightedge_m` is the width of what strikes off, by hand or vibrating. `rate_factor` is the
-    crew's own record against our default rates.
+    `straightedge_m` is the width of what strikes off, by hand or vibrating. `truck_sides` are the sides
+    of every section that trucks can discharge from, `on_base` says that they drive onto the base as well
+    (neither: not asked). `rate_factor` is the crew's own record against our default rates.
     """
 
     method: Method
@@ -86,6 +96,8 @@ class Placing:
     fibres: bool = False
     slump_mm: float | None = None
     slope: float = 0.0
+    truck_sides: tuple[Side, ...] = ()
+    on_base: bool = False
     rate_factor: float = 1.0
 
     def __post_init__(self) -> None:
