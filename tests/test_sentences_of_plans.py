@@ -45,6 +45,7 @@ from scheduling.engine.inputs import (
     WeatherHour,
     Window,
 )
+from scheduling.engine.replan import Logged, Watched, follow
 from scheduling.quantities import UnitSystem
 from scheduling.sentences import SENTENCES, say
 from scheduling.sentences.told import Told
@@ -216,6 +217,19 @@ PLANNED["all trucks at once"] = deliver(
 ).findings
 
 
+def under_way(minute, *logged, people_share=1.0):
+    """What is said of the plain pour so many minutes after its start."""
+    plan = plan_pour(PLAIN)
+    watched = Watched(
+        planned=plan.delivery.loads,
+        rate_m3_h=plan.line.rate_m3_h,
+        age_limit_min=PLAIN.supply.age_limit_min,
+        cold_joint_min=60,
+        people_share=people_share,
+    )
+    return follow(watched, logged, START + timedelta(minutes=minute)).findings
+
+
 def quicker_ways(request: PourRequest):
     """What the other methods would buy."""
     slab = plan_pour(request).quantity
@@ -318,6 +332,27 @@ PLANNED |= {
     "a forecast that ends": started(
         changed(forecast=weather(21.0, hours=24), starts_at=START.replace(hour=20)), 8
     ),
+}
+
+FIRST = Logged(
+    number=1,
+    batch_at=START - timedelta(minutes=30),
+    arrived_at=START,
+    started_at=START,
+    emptied_at=START + timedelta(minutes=20),
+)
+PLANNED |= {
+    "too few came": under_way(-50, people_share=0.3),
+    "the second truck is missing": under_way(40, FIRST),
+    "a gap that grows": under_way(70, FIRST),
+    "a gap too long": under_way(90, FIRST),
+    "a load past its limit": under_way(
+        0, Logged(number=1, batch_at=START - timedelta(minutes=110), arrived_at=START)
+    ),
+    "a load that will be": under_way(
+        0, Logged(number=1, batch_at=START - timedelta(minutes=85), arrived_at=START)
+    ),
+    "no ticket": under_way(0, Logged(number=1, arrived_at=START)),
 }
 
 BROKEN = re.compile(

@@ -4,7 +4,7 @@ from collections.abc import Iterator, Mapping
 from zoneinfo import ZoneInfo
 
 from scheduling.quantities import UnitSystem
-from scheduling.sentences import people, placing, safety, slab, starts, trucks, weather
+from scheduling.sentences import live, people, placing, safety, slab, starts, trucks, weather
 from scheduling.sentences.told import MissingFact, Sentence, Told
 
 SENTENCES: Mapping[str, Sentence] = {
@@ -15,6 +15,7 @@ SENTENCES: Mapping[str, Sentence] = {
     **weather.SENTENCES,
     **starts.SENTENCES,
     **safety.SENTENCES,
+    **live.SENTENCES,
 }
 
 _UNITS = {"at", "m", "m2", "m3", "c", "kg", "s", "min", "h", "mm", "percent", "fraction"}
