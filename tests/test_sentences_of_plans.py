@@ -19,7 +19,6 @@ from scheduling.engine.comparison import compare, comparison_findings
 from scheduling.engine.crewweather import boom_wind_findings, crew_weather_findings
 from scheduling.engine.dayplan import plan_pour
 from scheduling.engine.delivery import deliver
-from scheduling.engine.finishpace import finish_pace
 from scheduling.engine.forecast import Forecast
 from scheduling.engine.grade import grade_sheet
 from scheduling.engine.inputs import (
@@ -248,13 +247,6 @@ def over_the_boom(**hours):
     return boom_wind_findings(Forecast(weather(21.0, **hours)), START, START + timedelta(hours=3))
 
 
-def followed(finishers: int, trowels: int, area_m2: float = 400.0):
-    """What is said where the finishers cannot follow the placing crew."""
-    plan = plan_pour(PLAIN)
-    party = Finishing(people=finishers, power_trowels=trowels)
-    return finish_pace(party, area_m2, 0.12, 40.0, plan.first_set, plan.last_set).findings
-
-
 PLANNED |= {
     "warm for people": felt(air_c=28.0),
     "hot for people": felt(air_c=36.0, sun_w_m2=800.0),
@@ -264,9 +256,6 @@ PLANNED |= {
     "gusts to watch": over_the_boom(gust_10m_m_s=11.0),
     "a strong mean wind": over_the_boom(wind_10m_m_s=10.0),
     "wind not told": over_the_boom(wind_10m_m_s=None),
-    "finishers too few": followed(2, 1),
-    "trowels too few": followed(4, 1, 300.0),
-    "finishers far too few": followed(2, 1, 30_000.0),
 }
 PLANNED["a quicker way"] = quicker_ways(changed(placing={"method": Method.BARROW, "reach_m": 25.0}))
 

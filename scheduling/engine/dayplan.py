@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 
@@ -13,10 +13,10 @@ from scheduling.engine.bestspacing import BestSpacing
 from scheduling.engine.cautions import safety_findings
 from scheduling.engine.comparison import Choice, compare, comparison_findings
 from scheduling.engine.crewweather import boom_wind_findings, crew_capacity, crew_weather_findings
+from scheduling.engine.curing import CuringPlan, plan_curing
 from scheduling.engine.delivery import DeliveryRun, deliver
 from scheduling.engine.evaporation import EvaporationHour, evaporation_day, evaporation_findings
 from scheduling.engine.finishing import FinishingPlan, plan_finishing
-from scheduling.engine.finishpace import finish_pace
 from scheduling.engine.forecast import Forecast, sky_findings
 from scheduling.engine.grade import GradeSheet, grade_sheet
 from scheduling.engine.inputs import (
@@ -37,9 +37,10 @@ from scheduling.engine.methods import lost_m3
 from scheduling.engine.outlook import truck_outlook
 from scheduling.engine.placement import PlacingLine, placing_line, reaches_m
 from scheduling.engine.rounds import evenly
-from scheduling.engine.sawcut import SawPlan, plan_sawing
+from scheduling.engine.sawcut import SawClock, SawPlan, plan_sawing
 from scheduling.engine.setting import SetTimes, set_times
 from scheduling.engine.spacing import Spacing, spacing_for
+from scheduling.engine.strips import PlacedStrip, placed_strips
 from scheduling.engine.temperature import delivered_estimate_c, slab_temperature, temperature_findings
 from scheduling.engine.volume import Quantity, order_quantity
 
@@ -78,6 +79,7 @@ class PourPlan:
     last_set: SetTimes
     finishing: FinishingPlan
     sawing: SawPlan
+    curing: CuringPlan
     call_at: datetime
     starts_at: datetime
     placed_at: datetime
@@ -145,8 +147,10 @@ def plan_pour(request: PourRequest, days: int = DAYS) -> PourPlan:
     bays = _bays(request, quantity, line, delivery)
     grades = _grade_sheets(request, bays)
     clock = _slab_clock(request, forecast, delivery)
-    finishing = plan_finishing(request.finishing, quantity.area_m2, clock.first, clock.last)
-    sawing = _sawing(request, quantity, forecast, clock, finishing)
+    strips = placed_strips(bays.bays)
+    finishing = plan_finishing(request.finishing, strips, _strip_sets(request, forecast, clock, strips))
+    air = _air_of_clock(forecast, clock)
+    sawing = _sawing(request, quantity, air, finishing)
     concrete_c = _delivered_c(request, forecast)
     weather = _weather(request, forecast, concrete_c, quantity, clock)
     findings = (
@@ -160,7 +164,6 @@ def plan_pour(request: PourRequest, days: int = DAYS) -> PourPlan:
         *(finding for sheet in grades if sheet for finding in sheet.findings),
         *_weather_findings(request, forecast, concrete_c, quantity, weather, clock),
         *finishing.findings,
-        *_finishers_pace(request, quantity, line, clock),
         *sawing.findings,
         *_day_findings(request, forecast, clock, delivery, finishing),
         *safety_findings(request.place, request.finishing, request.placing, request.mix),
@@ -182,6 +185,7 @@ def plan_pour(request: PourRequest, days: int = DAYS) -> PourPlan:
         last_set=clock.last,
         finishing=finishing,
         sawing=sawing,
+        curing=plan_curing(finishing.strips, air),
         call_at=_call_at(request),
         starts_at=delivery.first_at,
         placed_at=delivery.ends_at,
@@ -256,19 +260,24 @@ def _grade_sheets(request: PourRequest, bays: BayPlan) -> tuple[GradeSheet | Non
     )
 
 
-def _sawing(
-    request: PourRequest, quantity: Quantity, forecast: Forecast, clock: _Clock, finishing: FinishingPlan
-) -> SawPlan:
-    return plan_sawing(
-        request.sections,
-        quantity.depth_m,
-        request.finishing,
-        finishing.first_finished_at,
-        finishing.ends_at,
-        clock.first,
-        clock.last,
-        forecast.at(finishing.ends_at).air_c,
-    )
+def _air_of_clock(forecast: Forecast, clock: _Clock) -> Forecast:
+    """The air the slab's clock runs on."""
+    return forecast if clock.known else _mild_day(clock.first.placed_at, clock.last.placed_at)
+
+
+def _strip_sets(
+    request: PourRequest, forecast: Forecast, clock: _Clock, strips: Sequence[PlacedStrip]
+) -> tuple[SetTimes, ...]:
+    """How each strip sets: all were placed between the clock's first and last concrete."""
+    air = _air_of_clock(forecast, clock)
+    known = (set_times(request.mix, air, strip.middle_at) for strip in strips)
+    return tuple(one or clock.last for one in known)
+
+
+def _sawing(request: PourRequest, quantity: Quantity, air: Forecast, finishing: FinishingPlan) -> SawPlan:
+    start = min(strip.placed_from_at for strip in finishing.strips)
+    clock = SawClock(request.finishing.saw, request.mix, air, start)
+    return plan_sawing(request.sections, quantity.depth_m, request.finishing, finishing.strips, clock)
 
 
 def _slab_clock(request: PourRequest, forecast: Forecast, delivery: DeliveryRun) -> _Clock:
@@ -342,15 +351,6 @@ def _day_findings(
         *_plant_shut(request, delivery),
         *_finishing_while_placing(request, delivery, finishing),
     )
-
-
-def _finishers_pace(
-    request: PourRequest, quantity: Quantity, line: PlacingLine, clock: _Clock
-) -> tuple[Finding, ...]:
-    """Say where those who finish cannot follow those who place."""
-    return finish_pace(
-        request.finishing, quantity.area_m2, quantity.placed_depth_m, line.rate_m3_h, clock.first, clock.last
-    ).findings
 
 
 def _boom_wind(

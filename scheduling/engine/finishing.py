@@ -1,36 +1,29 @@
-"""Finishing: which passes the surface takes, when, and whether the party can keep up with the set.
+"""Finishing: what each strip of slab takes, when, and whether the party can keep up with the set.
 
-The bull float belongs to the placing line. What follows waits until the slab bears a float and must
-be done before it is too hard, strip by strip in placing order.
+The bull float belongs to the placing line. What follows waits until a strip bears a float and must be
+done before it is too hard; one party goes from strip to strip, to what comes ready first.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
-from enum import StrEnum
 
-from scheduling.engine.inputs import (
-    BadInput,
-    Fact,
-    Finding,
-    Finish,
-    Finishing,
-    Severity,
-    Window,
-    require_positive,
+from scheduling.engine.finishpace import slowed_enough
+from scheduling.engine.inputs import BadInput, Fact, Finding, Finishing, Severity, Window
+from scheduling.engine.party import Done, Task, all_in_time, in_order, lost_strips, share_done, worked
+from scheduling.engine.passes import (
+    HOPELESS_SHORT_PERCENT,
+    MOST_PEOPLE,
+    PASSES,
+    PassKind,
+    labour_h,
+    pass_rate_m2_h,
 )
 from scheduling.engine.setting import SetTimes
-
-_M2_PER_FT2 = 0.09290304
-
-
-class PassKind(StrEnum):
-    POWER_FLOAT = "power_float"
-    TROWEL = "trowel"
-    BROOM = "broom"
+from scheduling.engine.strips import PlacedStrip
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,15 +38,50 @@ class Pass:
 
 
 @dataclass(frozen=True, slots=True)
+class StripPass:
+    """Once over one strip: when it may be made, and when the party makes it (None: it does not get there)."""
+
+    kind: PassKind
+    opens_at: datetime
+    closes_at: datetime
+    starts_at: datetime | None
+    ends_at: datetime | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StripWindows:
+    """One strip from placing to curing, to the second.
+
+    It is struck and bull floated by `placed_at` and then left alone: `ready_early_at` is when to begin
+    looking, its first pass opens when it likely is ready. `hard_at` is likely final set: sheets and
+    water mark it no more. `finished_at` is when its last pass is made, or would have had to be where it
+    is `lost`: curing compound follows at once.
+    """
+
+    number: int
+    first_bay: int
+    last_bay: int
+    area_m2: float
+    placed_from_at: datetime
+    placed_at: datetime
+    ready_early_at: datetime
+    hard_at: datetime
+    finished_at: datetime
+    lost: bool
+    passes: tuple[StripPass, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class FinishingPlan:
     """When the party finishes, and how fast it covers the slab in all passes together.
 
-    `starts_at` is when the first strip bears the first pass, `first_finished_at` when that strip has
-    had the last, `ends_at` when the whole slab has; curing starts then, at `cure_at`. `window` runs
-    from the first strip's float-ready to the last strip's final set, both as likely.
+    `starts_at` is when the first strip bears the first pass, `first_finished_at` when a strip has had
+    the last, and so is ready to be cured, at `cure_at`; `ends_at` when the whole slab has, also where
+    that is too late for some. `window` runs from the first float-ready to the last final set, as likely.
     """
 
     passes: tuple[Pass, ...]
+    strips: tuple[StripWindows, ...]
     starts_at: datetime
     first_finished_at: datetime
     ends_at: datetime
@@ -65,223 +93,187 @@ class FinishingPlan:
     findings: tuple[Finding, ...]
 
 
-# --- how fast a party works -------------------------------------------------------------------
-
-# One pass, m2/h. Labour is from a published cost book (h/ft2 in all, the bull float's .006 among it) and an
-# estimating text (1 h/100 ft2 machine trowelled in all); both count paid hours, waiting too.
-#
-# A walk-behind machine: 1,500 ft2 finished a day (trade magazine, 700 to 1,500), which is four
-# passes in the three and a half hours from float-ready to final set at 70 °F: about 1,700 ft2/h.
-TROWEL_MACHINE_M2_H = 160.0
-# A person beside machines, edges and corners among it: (.010 - .006) h/ft2 over four passes.
-WITH_MACHINE_M2_H = _M2_PER_FT2 * 4 / (0.010 - 0.006)
-# A person with hand float or hand trowel: (.018 - .006) h/ft2 over four passes; the same magazine's
-# hand crew of 600 ft2 a day agrees, taken as two people.
-BY_HAND_M2_H = _M2_PER_FT2 * 4 / (0.018 - 0.006)
-# A person who edges, touches up and brooms: (.012 - .006) h/ft2. A contractor's limit of 800 ft2 to two
-# finishers in the 2 to 3 h the concrete gives agrees.
-BROOM_M2_H = _M2_PER_FT2 / (0.012 - 0.006)
-
-# Paid hours for the whole finish, waiting among it, h/ft2: the least and the most published. Trowel:
-# estimating text and cost book; broom and float: cost book, and a second cost book from memory.
-LABOUR_H_FT2: Mapping[Finish, tuple[float, float]] = {
-    Finish.TROWEL: (0.010, 0.015),
-    Finish.BROOM: (0.012, 0.013),
-    Finish.FLOAT: (0.010, 0.012),
-}
-
-
-@dataclass(frozen=True, slots=True)
-class _Stretch:
-    """A pass and the part of the time from float-ready (0) to final set (1) in which a strip takes it."""
-
-    kind: PassKind
-    opens: float
-    closes: float
-
-
-# Float, then three trowel passes, each with two quarters of the time (our choice: 2 to 3 trowel passes are
-# common, from memory; a trowel on concrete past final set only burns it). A broom marks the surface
-# a little longer than a float can close it (our choice).
-PASSES: Mapping[Finish, tuple[_Stretch, ...]] = {
-    Finish.TROWEL: (
-        _Stretch(PassKind.POWER_FLOAT, 0.0, 0.5),
-        _Stretch(PassKind.TROWEL, 0.25, 0.75),
-        _Stretch(PassKind.TROWEL, 0.5, 1.0),
-        _Stretch(PassKind.TROWEL, 0.75, 1.0),
-    ),
-    Finish.BROOM: (_Stretch(PassKind.BROOM, 0.0, 0.6),),
-    Finish.FLOAT: (_Stretch(PassKind.POWER_FLOAT, 0.0, 0.5),),
-}
-
-LAST_STRIP = 1 / 8  # the part of the slab still to do when its last strip comes ready (our choice)
-HOPELESS_SHORT_PERCENT = 100 / 3  # parties differ by so much from our rates, hardly by more (our choice)
-MOST_PEOPLE = 60
-
-
-def pass_rate_m2_h(kind: PassKind, people: int, power_trowels: int) -> float:
-    """Return how fast a party goes once over a slab.
-
-    Parameters
-    ----------
-    kind : PassKind
-    people, power_trowels : int
-        Walk-behind machines, each with one of the people at it.
-
-    Returns
-    -------
-    float
-        m2/h. Machines set the pace as far as there are hands for their edges; hands left over work
-        without a machine.
-    """
-    if kind is PassKind.BROOM:
-        return BROOM_M2_H * people
-    machines_m2_h = TROWEL_MACHINE_M2_H * min(power_trowels, people)
-    with_machines_m2_h = min(machines_m2_h, WITH_MACHINE_M2_H * people)
-    hands_left = people - with_machines_m2_h / WITH_MACHINE_M2_H
-    return with_machines_m2_h + BY_HAND_M2_H * hands_left
-
-
-def labour_h(finish: Finish, area_m2: float) -> tuple[float, float]:
-    """Return the least and the most paid hours that published labour values give for a finish."""
-    least, most = LABOUR_H_FT2[finish]
-    return least * area_m2 / _M2_PER_FT2, most * area_m2 / _M2_PER_FT2
-
-
-def short_percent(covered_m2: float, area_m2: float) -> float:
-    """Return the percent of `area_m2` left by a party that covers `covered_m2`; 0 where none is."""
-    return max(0.0, 100 * (1 - covered_m2 / area_m2))
-
-
-# --- against the set --------------------------------------------------------------------------
-
-
-@dataclass(frozen=True, slots=True)
-class _Slab:
-    """The slab as it sets, first strip to last. Hours count from the first strip's float-ready."""
-
-    finish: Finish
-    area_m2: float
-    first: SetTimes
-    last: SetTimes
-
-    def hours(self, moment: datetime) -> float:
-        return (moment - self.first.float_ready.likely).total_seconds() / 3600
-
-    def at(self, hours: float) -> datetime:
-        return self.first.float_ready.likely + timedelta(hours=hours)
-
-    def _part(self, strip: SetTimes, share: float) -> float:
-        ready_h, hard_h = self.hours(strip.float_ready.likely), self.hours(strip.final.likely)
-        return ready_h + share * (hard_h - ready_h)
-
-    @property
-    def opens_h(self) -> tuple[float, ...]:
-        return tuple(self._part(self.first, stretch.opens) for stretch in PASSES[self.finish])
-
-    @property
-    def last_opens_h(self) -> float:
-        return self._part(self.last, PASSES[self.finish][-1].opens)
-
-    @property
-    def closes_h(self) -> tuple[float, ...]:
-        return tuple(self._part(self.last, stretch.closes) for stretch in PASSES[self.finish])
-
-    def work_h(self, finishing: Finishing) -> tuple[float, ...]:
-        """Hours each pass keeps the party busy."""
-        return tuple(self.area_m2 / rate for rate in _rates(finishing))
-
-
-def _rates(finishing: Finishing) -> tuple[float, ...]:
-    kinds = (stretch.kind for stretch in PASSES[finishing.finish])
-    return tuple(pass_rate_m2_h(kind, finishing.people, finishing.power_trowels) for kind in kinds)
-
-
 def plan_finishing(
-    finishing: Finishing, area_m2: float, first_set: SetTimes, last_set: SetTimes
+    finishing: Finishing, strips: Sequence[PlacedStrip], sets: Sequence[SetTimes]
 ) -> FinishingPlan:
-    """Plan the passes of a finish between float-ready and final set.
+    """Plan the passes of a finish over every strip between its float-ready and its final set.
 
     Parameters
     ----------
     finishing : Finishing
         People who stay, finish, and power trowels.
-    area_m2 : float
-        m2.
-    first_set, last_set : SetTimes
-        Of the first and the last strip placed.
+    strips : sequence of PlacedStrip
+        In placing order.
+    sets : sequence of SetTimes
+        Of each strip.
 
     Returns
     -------
     FinishingPlan
-        With ``finishing_short`` (a caution; a stop where a third or more stays undone) when the
-        party cannot get over the slab in time, and ``finishing_labour`` with the paid hours.
+        With ``finishing_short`` (a caution; a stop where a third or more of the work stays undone) when
+        strips are past saving before the party gets to them, and ``finishing_labour`` with the paid hours.
 
     Raises
     ------
     BadInput
-        Area not positive, or the last strip placed before the first.
+        No strip, or not set times for each.
     """
-    require_positive("area_m2", area_m2)
-    if last_set.placed_at < first_set.placed_at:
-        raise BadInput("last_set", "empty_window", "The last strip must not be placed before the first.")
-    slab = _Slab(finishing.finish, area_m2, first_set, last_set)
-    rates, work_h = _rates(finishing), slab.work_h(finishing)
-    busy_h = max(opens + math.fsum(work_h[at:]) for at, opens in enumerate(slab.opens_h))
-    ends_h = max(busy_h, slab.last_opens_h + work_h[-1] * LAST_STRIP)
-    first_finished_h = max(slab.opens_h[-1], busy_h - work_h[-1]) + work_h[-1] * LAST_STRIP
+    if not strips or len(strips) != len(sets):
+        raise BadInput("sets", "wrong_length", "There must be set times for each strip.")
+    slab = _Slab(finishing, tuple(strips), tuple(sets))
+    done = worked(slab.tasks, slab.h_m2(finishing))
+    lost = lost_strips(slab.tasks, slab.h_m2(finishing))
+    windows = tuple(slab.windows(lost))
+    ends_at = max(slab.at(done[-1].ends_h), *(strip.finished_at for strip in windows))
+    first_finished_at = min(strip.finished_at for strip in windows)
     return FinishingPlan(
-        passes=tuple(_passes(slab, finishing.people, rates)),
-        starts_at=slab.at(slab.opens_h[0]),
-        first_finished_at=slab.at(first_finished_h),
-        ends_at=slab.at(ends_h),
-        cure_at=slab.at(ends_h),
+        passes=tuple(_passes(slab)),
+        strips=windows,
+        starts_at=slab.at(done[0].starts_h),
+        first_finished_at=first_finished_at,
+        ends_at=ends_at,
+        cure_at=first_finished_at,
         people=finishing.people,
-        area_m2=area_m2,
-        coverage_m2_h=1 / math.fsum(1 / rate for rate in rates),
-        window=Window(first_set.float_ready.likely, last_set.final.likely),
-        findings=(*_short_findings(slab, finishing, slab.at(ends_h)), _labour_finding(finishing, area_m2)),
+        area_m2=slab.area_m2,
+        coverage_m2_h=1 / math.fsum(slab.h_m2(finishing)),
+        window=Window(
+            min(one.float_ready.likely for one in sets), max(one.final.likely for one in sets)
+        ),
+        findings=(*_short_findings(slab, lost, ends_at), _labour_finding(finishing, slab.area_m2)),
     )
 
 
-def _passes(slab: _Slab, people: int, rates: Sequence[float]) -> Iterator[Pass]:
-    rows = zip(PASSES[slab.finish], slab.opens_h, slab.closes_h, rates, strict=True)
-    for stretch, opens_h, closes_h, rate_m2_h in rows:
-        yield Pass(stretch.kind, slab.at(opens_h), slab.at(closes_h), people, rate_m2_h)
+@dataclass(frozen=True, slots=True)
+class _Slab:
+    """The strips as they set. Hours count from the first strip's float-ready."""
+
+    finishing: Finishing
+    strips: tuple[PlacedStrip, ...]
+    sets: tuple[SetTimes, ...]
+
+    @property
+    def area_m2(self) -> float:
+        return math.fsum(strip.area_m2 for strip in self.strips)
+
+    @property
+    def zero_at(self) -> datetime:
+        return self.sets[0].float_ready.likely
+
+    def hours(self, moment: datetime) -> float:
+        return (moment - self.zero_at).total_seconds() / 3600
+
+    def at(self, hours: float) -> datetime:
+        return _whole_second(self.zero_at + timedelta(hours=hours))
+
+    def h_m2(self, finishing: Finishing) -> tuple[float, ...]:
+        """What a party takes for each pass over a square metre."""
+        kinds = (stretch.kind for stretch in PASSES[finishing.finish])
+        return tuple(1 / pass_rate_m2_h(kind, finishing.people, finishing.power_trowels) for kind in kinds)
+
+    @property
+    def tasks(self) -> tuple[Task, ...]:
+        return in_order([task for number in range(len(self.strips)) for task in self._tasks_of(number)])
+
+    def _tasks_of(self, number: int) -> Iterator[Task]:
+        ready_h = self.hours(self.sets[number].float_ready.likely)
+        sets_h = self.hours(self.sets[number].final.likely) - ready_h
+        for kind, stretch in enumerate(PASSES[self.finishing.finish]):
+            opens_h, closes_h = ready_h + stretch.opens * sets_h, ready_h + stretch.closes * sets_h
+            yield Task(number, kind, self.strips[number].area_m2, opens_h, closes_h)
+
+    def windows(self, lost: range) -> Iterator[StripWindows]:
+        kept = [task for task in self.tasks if task.strip not in lost]
+        when = worked(kept, self.h_m2(self.finishing))
+        done = {(task.strip, task.kind): one for task, one in zip(kept, when, strict=True)}
+        for number, (strip, sets) in enumerate(zip(self.strips, self.sets, strict=True)):
+            passes = tuple(self._strip_pass(task, done) for task in self._tasks_of(number))
+            yield StripWindows(
+                number=strip.number,
+                first_bay=strip.first_bay,
+                last_bay=strip.last_bay,
+                area_m2=strip.area_m2,
+                placed_from_at=_whole_second(strip.starts_at),
+                placed_at=_whole_second(strip.ends_at),
+                ready_early_at=_whole_second(sets.float_ready.early),
+                hard_at=_whole_second(sets.final.likely),
+                finished_at=passes[-1].ends_at or passes[-1].closes_at,
+                lost=number in lost,
+                passes=passes,
+            )
+
+    def _strip_pass(self, task: Task, done: dict[tuple[int, int], Done]) -> StripPass:
+        one = done.get((task.strip, task.kind))
+        return StripPass(
+            PASSES[self.finishing.finish][task.kind].kind,
+            self.at(task.opens_h),
+            self.at(task.closes_h),
+            self.at(one.starts_h) if one else None,
+            self.at(one.ends_h) if one else None,
+        )
 
 
-def _load(slab: _Slab, finishing: Finishing) -> float:
-    """How full the tightest stretch is, 1 just fitting: the passes that must open and close inside it."""
-    work_h, opens_h, closes_h = slab.work_h(finishing), slab.opens_h, slab.closes_h
-    count = len(work_h)
-    return max(
-        math.fsum(work_h[first : last + 1]) / (closes_h[last] - opens_h[first])
-        for first in range(count)
-        for last in range(first, count)
-    )
+def _whole_second(moment: datetime) -> datetime:
+    return moment.replace(microsecond=0)
 
 
-def _short_findings(slab: _Slab, finishing: Finishing, busy_until: datetime) -> Iterator[Finding]:
-    load = _load(slab, finishing)
-    if load <= 1:
+def _passes(slab: _Slab) -> Iterator[Pass]:
+    people, rates = slab.finishing.people, [1 / hours for hours in slab.h_m2(slab.finishing)]
+    for kind, stretch in enumerate(PASSES[slab.finishing.finish]):
+        over = [task for task in slab.tasks if task.kind == kind]
+        opens_at = slab.at(min(task.opens_h for task in over))
+        closes_at = slab.at(max(task.closes_h for task in over))
+        yield Pass(stretch.kind, opens_at, closes_at, people, rates[kind])
+
+
+# --- what to tell people ----------------------------------------------------------------------
+
+
+def _short_findings(slab: _Slab, lost: range, busy_until: datetime) -> Iterator[Finding]:
+    if not lost:
         return
-    short = short_percent(slab.area_m2 / load, slab.area_m2)
-    more_people = (replace(finishing, people=n) for n in range(finishing.people + 1, MOST_PEOPLE + 1))
-    trowels = range(finishing.power_trowels + 1, finishing.people + 1)
-    more_trowels = (replace(finishing, power_trowels=n) for n in trowels)
+    finishing, tasks = slab.finishing, slab.tasks
+    short = 100 * (1 - share_done(tasks, slab.h_m2(finishing)))
+    gone = slab.strips[lost.start : lost.stop]
     facts: dict[str, Fact] = {
         "short_percent": short,
+        "lost_percent": 100 * math.fsum(strip.area_m2 for strip in gone) / slab.area_m2,
+        "first_bay": gone[0].first_bay,
+        "last_bay": gone[-1].last_bay,
+        "of_bays": slab.strips[-1].last_bay,
         "people": finishing.people,
-        "people_needed": next((party.people for party in more_people if _load(slab, party) <= 1), None),
+        "people_needed": _people_needed(slab),
         "power_trowels": finishing.power_trowels,
-        "power_trowels_needed": next(
-            (party.power_trowels for party in more_trowels if _load(slab, party) <= 1), None
-        ),
+        "power_trowels_needed": _power_trowels_needed(slab),
+        "longer_min": _longer_min(slab),
         "busy_until": busy_until,
-        "closes_at": slab.at(slab.closes_h[-1]),
+        "closes_at": slab.at(max(task.closes_h for task in tasks)),
     }
     severity = Severity.STOP if short >= HOPELESS_SHORT_PERCENT else Severity.CAUTION
     yield Finding(severity, "finishing_short", facts, "published labour values and machine rates")
+
+
+def _people_needed(slab: _Slab) -> int | None:
+    """The fewest finishers that lose nothing; None where no number would do."""
+    more = (replace(slab.finishing, people=n) for n in range(slab.finishing.people + 1, MOST_PEOPLE + 1))
+    tasks = slab.tasks
+    return next((party.people for party in more if all_in_time(tasks, slab.h_m2(party))), None)
+
+
+def _power_trowels_needed(slab: _Slab) -> int | None:
+    """The fewest power trowels with which these finishers lose nothing."""
+    trowels = range(slab.finishing.power_trowels + 1, slab.finishing.people + 1)
+    more = (replace(slab.finishing, power_trowels=n) for n in trowels)
+    tasks = slab.tasks
+    return next((party.power_trowels for party in more if all_in_time(tasks, slab.h_m2(party))), None)
+
+
+def _longer_min(slab: _Slab) -> float | None:
+    """How much longer placing would have to take for these finishers to lose nothing."""
+    first = slab.strips[0].middle_at
+    offsets_h = [(strip.middle_at - first) / timedelta(hours=1) for strip in slab.strips]
+    factor = slowed_enough(slab.tasks, offsets_h, slab.h_m2(slab.finishing))
+    placing_min = (slab.strips[-1].ends_at - slab.strips[0].starts_at) / timedelta(minutes=1)
+    return None if factor is None else (factor - 1) * placing_min
 
 
 def _labour_finding(finishing: Finishing, area_m2: float) -> Finding:

@@ -14,9 +14,9 @@ from types import MappingProxyType
 from scheduling.engine.daylight import daylight, hours_outside
 from scheduling.engine.dayplan import PourPlan
 from scheduling.engine.evaporation import evaporation_limit_kg_m2_h
-from scheduling.engine.finishing import PassKind
 from scheduling.engine.forecast import RAIN_LIMIT_MM, Forecast, humidity_of
 from scheduling.engine.inputs import Fact, PourRequest, WeatherHour, Window
+from scheduling.engine.passes import PassKind
 from scheduling.engine.rounds import NOISE_MIN
 
 HOT_CONCRETE_C = (90 - 32) / 1.8  # earlier specifications; 95 °F since ACI 305.1-14

@@ -6,12 +6,17 @@ from scheduling.sentences.told import Sentence, Told, listed
 def _finishing_short(told: Told) -> str:
     return (
         f"{told.count('people', 'finisher', 'finishers')} cannot get over the whole slab before it is "
-        f"too hard: about {_share(told)} would be left unfinished. {_late(told)}{_enough(told)}"
+        f"too hard: {_lost(told)}. {_late(told)}{_enough(told)}"
     )
 
 
-def _share(told: Told) -> str:
-    return f"{max(1, round(told.number('short_percent')))}%"
+def _lost(told: Told) -> str:
+    """Which bays are past saving; how much of the work is left where that is all of them or not known."""
+    if not told.has("lost_percent") or told.number("lost_percent") > 99:
+        return f"about {max(1, round(told.number('short_percent')))}% would be left unfinished"
+    first, last = (round(told.number(name)) for name in ("first_bay", "last_bay"))
+    bays = f"bay {first}" if first == last else f"bays {first} to {last}"
+    return f"{bays} of {round(told.number('of_bays'))} would be past saving"
 
 
 def _late(told: Told) -> str:
@@ -25,25 +30,14 @@ def _enough(told: Told) -> str:
     if told.has("power_trowels_needed"):
         trowels = told.count("power_trowels_needed", "power trowel", "power trowels")
         cures.append(f"{trowels} for the {told['people']} you have")
+    slower = ""
+    if told.has("longer_min"):
+        slower = f"space the trucks so that placing takes {told.lasting('longer_min')} longer"
     if not cures:
-        return "Split the pour, or slow the set with a retarder."
-    return f"Send {listed(cures, 'or')}, or split the pour."
-
-
-def _finishing_limits_placing(told: Told) -> str:
-    return (
-        f"{told.count('people', 'finisher', 'finishers')} can follow placing of {told['safe_m3_h']} at most, "
-        f"and this line places {told['line_m3_h']}. Space the trucks for that "
-        f"({told.lasting('longer_min')} longer){_lifting(told)}."
-    )
-
-
-def _lifting(told: Told) -> str:
-    cures = [f"{told['people_needed']} finishers"] if told.has("people_needed") else []
-    if told.has("power_trowels_needed"):
-        trowels = told.count("power_trowels_needed", "power trowel", "power trowels")
-        cures.append(f"{trowels} for the {told['people']} there are")
-    return f", or have {listed(cures, 'or')}" if cures else ", or split the pour"
+        return f"{slower[:1].upper()}{slower[1:]}{', or split' if slower else 'Split'} the pour" + (
+            "." if slower else ", or slow the set with a retarder."
+        )
+    return f"Send {listed(cures, 'or')}, or {slower or 'split the pour'}."
 
 
 def _finishing_labour(told: Told) -> str:
@@ -72,7 +66,6 @@ def _saw_short(told: Told) -> str:
 
 SENTENCES: dict[str, Sentence] = {
     "finishing_short": _finishing_short,
-    "finishing_limits_placing": _finishing_limits_placing,
     "finishing_labour": _finishing_labour,
     "finishing_while_placing": _finishing_while_placing,
     "saw_short": _saw_short,

@@ -1,0 +1,88 @@
+"""After finishing: how long the slab is kept wet or sealed, and what it bears when."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+
+from scheduling.engine.finishing import StripWindows
+from scheduling.engine.forecast import Forecast
+from scheduling.engine.ripening import Ripening
+from scheduling.engine.setting import REFERENCE_C
+
+CURED_H = 7 * 24.0  # 7 days at 50 °F and over (ACI 308)
+CURED_OVER_C = (50 - 32) / 1.8
+
+# Hours at 70 °F after placing, the short end of what the trade gives: edge forms off 12 to 24 h, walked on
+# 24 to 48 h, light things on it 48 to 72 h, cars 7 days (trade pages), loaded in full 28 days (strength is
+# specified at that age). At 50 °F the pace of ASTM C1074 with 40 kJ/mol makes 12 h to 23 and 24 h to 46, about
+# the long end. Never sooner in heat.
+FORMS_OFF_H = 12.0
+WALKED_ON_H = 24.0
+LIGHT_THINGS_H = 48.0
+CARS_H = 7 * 24.0
+HEAVY_H = 28 * 24.0
+
+FOLLOWED_H = 7 * 24.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CuringPlan:
+    """When curing begins and ends, and when the whole slab bears what.
+
+    Curing compound goes on strip by strip from `compound_from_at` to `compound_until_at`, sheets and water
+    from `cover_from_at` on without marking it, all over from `cover_all_at`. It is kept up to `ends_at`.
+    """
+
+    compound_from_at: datetime
+    compound_until_at: datetime
+    cover_from_at: datetime
+    cover_all_at: datetime
+    ends_at: datetime
+    forms_off_at: datetime
+    walked_on_at: datetime
+    light_things_at: datetime
+    cars_at: datetime
+    heavy_at: datetime
+
+
+def plan_curing(strips: Sequence[StripWindows], forecast: Forecast) -> CuringPlan:
+    """Return when to cure and when the slab bears people, things and cars.
+
+    Parameters
+    ----------
+    strips : sequence of StripWindows
+        As finished.
+    forecast : Forecast
+        Must know some air from the last placing on; where it ends, the mean of what it knows goes on.
+
+    Returns
+    -------
+    CuringPlan
+        Curing counts from the last strip's finishing, the rest from its placing. Colder than 50 °F (for
+        curing) and 70 °F (for the rest) hours count less, by equivalent age of the air; warmer ones no more.
+        The engineer's specification governs.
+    """
+    placed_at = max(strip.placed_at for strip in strips)
+    finished_at = max(strip.finished_at for strip in strips)
+    covers = [max(strip.hard_at, strip.finished_at) for strip in strips]
+    kept = Ripening(forecast, placed_at, CURED_OVER_C, FOLLOWED_H, capped=True)
+    ripe = Ripening(forecast, placed_at, REFERENCE_C, FOLLOWED_H, capped=True)
+    borne_at = (
+        ripe.reached_at(placed_at, hours).replace(microsecond=0)
+        for hours in (FORMS_OFF_H, WALKED_ON_H, LIGHT_THINGS_H, CARS_H, HEAVY_H)
+    )
+    forms_off_at, walked_on_at, light_things_at, cars_at, heavy_at = borne_at
+    return CuringPlan(
+        compound_from_at=min(strip.finished_at for strip in strips),
+        compound_until_at=finished_at,
+        cover_from_at=min(covers),
+        cover_all_at=max(covers),
+        ends_at=kept.reached_at(finished_at, CURED_H).replace(microsecond=0),
+        forms_off_at=forms_off_at,
+        walked_on_at=walked_on_at,
+        light_things_at=light_things_at,
+        cars_at=cars_at,
+        heavy_at=heavy_at,
+    )
