@@ -120,6 +120,20 @@ def test_a_party_too_small_is_told_what_would_do():
     assert told("finishing_short", **SHORT, busy_until=at(17, 38), closes_at=at(16, 9)) == said
 
 
+def test_bays_past_saving_are_named_and_slower_trucks_are_a_cure():
+    bays = {"lost_percent": 20.0, "first_bay": 17, "last_bay": 20, "of_bays": 20, "longer_min": 35.0}
+    said = told("finishing_short", **SHORT, **bays, busy_until=at(16), closes_at=at(16, 9))
+    assert said == (
+        "3 finishers cannot get over the whole slab before it is too hard: bays 17 to 20 of 20 would be "
+        "past saving. Send 5 finishers or 2 power trowels for the 3 you have, or space the trucks so that "
+        "placing takes 35 min longer."
+    )
+    alone = {**SHORT, "people_needed": None, "power_trowels_needed": None, **bays, "first_bay": 20}
+    said = told("finishing_short", **alone, busy_until=at(16), closes_at=at(16, 9))
+    assert "bay 20 of 20 would be past saving" in said
+    assert said.endswith("Space the trucks so that placing takes 35 min longer, or split the pour.")
+
+
 def test_where_no_party_is_large_enough_the_pour_is_to_be_split():
     facts = {**SHORT, "people_needed": None, "power_trowels_needed": None}
     said = told("finishing_short", **facts, busy_until=at(15), closes_at=at(16, 9))

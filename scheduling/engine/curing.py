@@ -15,9 +15,9 @@ CURED_H = 7 * 24.0  # 7 days at 50 °F and over (ACI 308)
 CURED_OVER_C = (50 - 32) / 1.8
 
 # Hours at 70 °F after placing, the short end of what the trade gives: edge forms off 12 to 24 h, walked on
-# 24 to 48 h, light things on it 48 to 72 h, cars 7 days (trade pages), loaded in full 28 days (strength is
-# specified at that age). At 50 °F the pace of ASTM C1074 with 40 kJ/mol makes 12 h to 23 and 24 h to 46, about
-# the long end. Never sooner in heat.
+# 24 to 48 h, light things on it 48 to 72 h, cars 7 days (trade pages), loaded in full 28 days (the age that
+# strength is specified at). At 50 °F the pace of ASTM C1074 with 40 kJ/mol makes 12 h to 23 and 24 h to 46,
+# about the long end. Never sooner in heat.
 FORMS_OFF_H = 12.0
 WALKED_ON_H = 24.0
 LIGHT_THINGS_H = 48.0

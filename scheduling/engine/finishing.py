@@ -15,6 +15,7 @@ from scheduling.engine.finishpace import slowed_enough
 from scheduling.engine.inputs import BadInput, Fact, Finding, Finishing, Severity, Window
 from scheduling.engine.party import Done, Task, all_in_time, in_order, lost_strips, share_done, worked
 from scheduling.engine.passes import (
+    GRACE,
     HOPELESS_SHORT_PERCENT,
     MOST_PEOPLE,
     PASSES,
@@ -136,9 +137,7 @@ def plan_finishing(
         people=finishing.people,
         area_m2=slab.area_m2,
         coverage_m2_h=1 / math.fsum(slab.h_m2(finishing)),
-        window=Window(
-            min(one.float_ready.likely for one in sets), max(one.final.likely for one in sets)
-        ),
+        window=Window(min(one.float_ready.likely for one in sets), max(one.final.likely for one in sets)),
         findings=(*_short_findings(slab, lost, ends_at), _labour_finding(finishing, slab.area_m2)),
     )
 
@@ -175,11 +174,17 @@ class _Slab:
         return in_order([task for number in range(len(self.strips)) for task in self._tasks_of(number)])
 
     def _tasks_of(self, number: int) -> Iterator[Task]:
-        ready_h = self.hours(self.sets[number].float_ready.likely)
-        sets_h = self.hours(self.sets[number].final.likely) - ready_h
         for kind, stretch in enumerate(PASSES[self.finishing.finish]):
-            opens_h, closes_h = ready_h + stretch.opens * sets_h, ready_h + stretch.closes * sets_h
-            yield Task(number, kind, self.strips[number].area_m2, opens_h, closes_h)
+            opens_h, late_h = self.part_h(number, stretch.opens), self.part_h(number, stretch.closes + GRACE)
+            yield Task(number, kind, self.strips[number].area_m2, opens_h, late_h)
+
+    def part_h(self, number: int, share: float) -> float:
+        """When so much of a strip's time from float-ready to final set is over."""
+        ready_h = self.hours(self.sets[number].float_ready.likely)
+        return ready_h + share * (self.hours(self.sets[number].final.likely) - ready_h)
+
+    def closes_h(self, number: int, kind: int) -> float:
+        return self.part_h(number, PASSES[self.finishing.finish][kind].closes)
 
     def windows(self, lost: range) -> Iterator[StripWindows]:
         kept = [task for task in self.tasks if task.strip not in lost]
@@ -206,7 +211,7 @@ class _Slab:
         return StripPass(
             PASSES[self.finishing.finish][task.kind].kind,
             self.at(task.opens_h),
-            self.at(task.closes_h),
+            self.at(self.closes_h(task.strip, task.kind)),
             self.at(one.starts_h) if one else None,
             self.at(one.ends_h) if one else None,
         )
@@ -219,9 +224,9 @@ def _whole_second(moment: datetime) -> datetime:
 def _passes(slab: _Slab) -> Iterator[Pass]:
     people, rates = slab.finishing.people, [1 / hours for hours in slab.h_m2(slab.finishing)]
     for kind, stretch in enumerate(PASSES[slab.finishing.finish]):
-        over = [task for task in slab.tasks if task.kind == kind]
-        opens_at = slab.at(min(task.opens_h for task in over))
-        closes_at = slab.at(max(task.closes_h for task in over))
+        strips = range(len(slab.strips))
+        opens_at = slab.at(min(slab.part_h(strip, stretch.opens) for strip in strips))
+        closes_at = slab.at(max(slab.closes_h(strip, kind) for strip in strips))
         yield Pass(stretch.kind, opens_at, closes_at, people, rates[kind])
 
 
@@ -246,7 +251,7 @@ def _short_findings(slab: _Slab, lost: range, busy_until: datetime) -> Iterator[
         "power_trowels_needed": _power_trowels_needed(slab),
         "longer_min": _longer_min(slab),
         "busy_until": busy_until,
-        "closes_at": slab.at(max(task.closes_h for task in tasks)),
+        "closes_at": max(one.closes_at for one in _passes(slab)),
     }
     severity = Severity.STOP if short >= HOPELESS_SHORT_PERCENT else Severity.CAUTION
     yield Finding(severity, "finishing_short", facts, "published labour values and machine rates")

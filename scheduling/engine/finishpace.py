@@ -50,9 +50,7 @@ def slowed_enough(tasks: Sequence[Task], offsets_h: Sequence[float], h_m2: Seque
     float or None
         The least of steps of 5 %; None where eight times as long would not do.
     """
-    return next(
-        (factor for factor in _steps() if all_in_time(spread(tasks, offsets_h, factor), h_m2)), None
-    )
+    return next((factor for factor in _steps() if all_in_time(spread(tasks, offsets_h, factor), h_m2)), None)
 
 
 def _steps() -> Iterator[float]:

@@ -17,7 +17,7 @@ NOISE_H = 1e-9
 
 @dataclass(frozen=True, slots=True)
 class Task:
-    """One pass over one strip: no sooner than `opens_h`, done by `closes_h`. `kind` counts the passes from 0."""
+    """One pass over one strip, from `opens_h` on, done by `closes_h`. `kind` counts the passes from 0."""
 
     strip: int
     kind: int

@@ -1,4 +1,4 @@
-"""The passes a finish takes, when in a strip's hardening each may be made, and how fast a party makes them."""
+"""The passes a finish takes, when in a strip's hardening each may be made, and how fast they go."""
 
 from __future__ import annotations
 
@@ -63,6 +63,10 @@ PASSES: Mapping[Finish, tuple[Stretch, ...]] = {
     Finish.BROOM: (Stretch(PassKind.BROOM, 0.0, 0.6),),
     Finish.FLOAT: (Stretch(PassKind.POWER_FLOAT, 0.0, 0.5),),
 }
+
+# A strip is not lost the minute a window closes: neither rates nor set times are known so well. A pass may
+# end so much of the time from float-ready to final set late before the strip counts as lost (our choice).
+GRACE = 0.05
 
 HOPELESS_SHORT_PERCENT = 100 / 3  # parties differ by so much from our rates, hardly by more (our choice)
 MOST_PEOPLE = 60

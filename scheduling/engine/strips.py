@@ -11,15 +11,15 @@ from itertools import groupby
 from scheduling.engine.bays import Bay
 from scheduling.engine.inputs import BadInput
 
-# A strip as the board pulls it is cut in parts that are each placed within half an hour, so that all of a
+# A strip as the board pulls it is cut in parts that are each placed within twenty minutes, so that all of a
 # part comes ready together; a pour has no more than sixteen, neighbours joined (our choice).
-LONGEST = timedelta(minutes=30)
+LONGEST = timedelta(minutes=20)
 MOST_STRIPS = 16
 
 
 @dataclass(frozen=True, slots=True)
 class PlacedStrip:
-    """Bays next to each other, placed from `starts_at` to `ends_at`. `number` counts from 1 in placing order."""
+    """Neighbouring bays, placed from `starts_at` to `ends_at`; `number` counts in placing order, from 1."""
 
     number: int
     first_bay: int
@@ -81,7 +81,7 @@ def _part(bay: Bay) -> _Part:
 
 
 def _within(longest: timedelta, parts: Sequence[_Part]) -> Iterator[_Part]:
-    """Neighbours joined as far as each join is placed in an even share of the time, none much over `longest`."""
+    """Neighbours joined, each join placed in an even share of the time, none much over `longest`."""
     start, whole = parts[0].starts_at, parts[-1].ends_at - parts[0].starts_at
     shares = max(1, math.ceil(whole / longest))
     each = whole / shares

@@ -150,7 +150,9 @@ def test_nothing_is_cut_before_it_has_set():
 
 
 def test_a_cold_night_after_a_warm_finish_moves_the_first_try_on():
-    hours = [WeatherHour(at=TWO_O_CLOCK + timedelta(hours=n), air_c=25.0 if n < 2 else 5.0) for n in range(60)]
+    hours = [
+        WeatherHour(at=TWO_O_CLOCK + timedelta(hours=n), air_c=25.0 if n < 2 else 5.0) for n in range(60)
+    ]
     cooling = SawClock(SawType.CONVENTIONAL, MIX, Forecast(tuple(hours)), TWO_O_CLOCK).window(TWO_O_CLOCK)
     assert hours_after(cooling.opens_at) > saw_window(SawType.CONVENTIONAL, 25.0).opens_h * 1.5
 
