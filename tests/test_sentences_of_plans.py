@@ -150,6 +150,12 @@ def changed(**fields) -> PourRequest:
     return replace(PLAIN, **parts)
 
 
+def busy_at(*minutes: float) -> tuple[Window, ...]:
+    """The plant loads a truck of another pour, five minutes each, so long after the start."""
+    starts = (START + timedelta(minutes=minute) for minute in minutes)
+    return tuple(Window(start, start + timedelta(minutes=5)) for start in starts)
+
+
 def area(square_feet: float, inches: float = 4.0) -> tuple[Section, ...]:
     return (Section(outline=PlainArea(square_feet * FT**2), depth=UniformDepth(inches * IN)),)
 
@@ -189,6 +195,8 @@ REQUESTS = {
     "hopeless haul": changed(supply={"haul_min": 100}),
     "plant closed": changed(starts_at=START + timedelta(hours=8, minutes=30)),
     "plant not open": changed(starts_at=START - timedelta(hours=2, minutes=12)),
+    "a shared plant": changed(plant_busy=busy_at(-25, 5, 20)),
+    "a shared plant that never clashes": changed(plant_busy=busy_at(-19)),
     "plant shut": changed(supply={"open_that_day": False}),
     "one small load": changed(sections=area(80), supply={"minimum_load_m3": 3 * YD3}),
     "road limit": changed(supply={"road_limit_kg": 30000.0}),

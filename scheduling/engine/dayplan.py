@@ -142,6 +142,7 @@ def plan_pour(request: PourRequest, days: int = DAYS) -> PourPlan:
         rate_m3_h,
         request.supply,
         request.place,
+        request.plant_busy,
     )
     choices = _choices(request, quantity, line)
     bays = _bays(request, quantity, line, delivery)

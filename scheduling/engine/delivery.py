@@ -18,6 +18,7 @@ from scheduling.engine.inputs import (
     Place,
     Severity,
     Supply,
+    Window,
     require_aware,
     require_positive,
 )
@@ -33,6 +34,7 @@ from scheduling.engine.rounds import (
     unload_min,
     whole_minutes,
 )
+from scheduling.engine.sharedplant import shared_findings, spans_from
 
 FULL_LOAD_SHARE = 0.5  # a last load smaller than this share of the largest is the balance: our choice
 
@@ -129,11 +131,13 @@ def deliver(
     rate_m3_h: float,
     supply: Supply,
     place: Place,
+    plant_busy: Sequence[Window] = (),
 ) -> DeliveryRun:
     """Follow every load of a pour when the plant is told when to bring each.
 
     A load is batched in time to arrive when asked, unless its truck is not back or the plant is
-    still busy with the load before; then it comes late, and the loads after it keep their own times.
+    still busy with the load before or with others; then it comes late, and the loads after it keep their
+    own times.
 
     Parameters
     ----------
@@ -147,6 +151,8 @@ def deliver(
         How fast the crew empties a truck.
     supply : Supply
     place : Place
+    plant_busy : sequence of Window
+        When the plant loads other pours of ours, which go first.
 
     Returns
     -------
@@ -166,13 +172,15 @@ def deliver(
     """
     _check(loads_m3, asked_min, starts_at, rate_m3_h, supply)
     first_at = starts_at.astimezone(UTC)
-    trips = truck_trips(loads_m3, asked_min, rate_m3_h, supply, place)
+    spans = spans_from(plant_busy, first_at)
+    trips = truck_trips(loads_m3, asked_min, rate_m3_h, supply, place, spans)
     loads = tuple(_load(number, trip, first_at) for number, trip in enumerate(trips, start=1))
     findings = (
         *_too_old(trips, rate_m3_h, supply, place),
         *_plant_hours(loads, supply),
         *_balance(loads, supply),
         *_waiting(loads),
+        *shared_findings(trips, spans),
     )
     return DeliveryRun(
         loads=loads,

@@ -18,10 +18,10 @@ from numpy.typing import NDArray
 from scheduling.engine.chance import Bools, Draws
 from scheduling.engine.forecast import Floats, utc
 from scheduling.engine.inputs import Place, Supply, Window
-from scheduling.engine.rounds import changeover_min, plant_min
+from scheduling.engine.rounds import Spans, changeover_min, plant_min
+from scheduling.engine.sharedplant import spans_from
 
 Ints: TypeAlias = NDArray[np.intp]
-Spans: TypeAlias = tuple[tuple[float, float], ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,9 +95,6 @@ def round_for(
     """
     first_at = utc(starts_at, "starts_at")
 
-    def minutes(moment: datetime) -> float:
-        return (utc(moment, "plant_busy") - first_at) / timedelta(minutes=1)
-
     return_min = supply.haul_min if supply.return_min is None else supply.return_min
     return Round(
         lead_min=supply.loading_min + supply.haul_min,
@@ -105,7 +102,7 @@ def round_for(
         changeover_min=changeover_min(place) + extra_changeover_min,
         plant_min=tuple(plant_min(m3, supply) for m3 in loads_m3),
         trucks=supply.trucks,
-        plant_busy=tuple(sorted((minutes(busy.opens_at), minutes(busy.closes_at)) for busy in plant_busy)),
+        plant_busy=spans_from(plant_busy, first_at),
     )
 
 

@@ -9,11 +9,12 @@ import heapq
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, field
-from typing import NamedTuple
+from typing import NamedTuple, TypeAlias
 
 from scheduling.engine.inputs import BadInput, Place, Supply, require_positive
 
 CHANGEOVER_MIN = 5.0  # one truck off the site and the next one on, where only one fits: our choice
+Spans: TypeAlias = tuple[tuple[float, float], ...]  # from, to, in minutes
 NOISE_MIN = 1e-6  # sums of minutes carry rounding noise; a load at exactly its limit must pass
 
 
@@ -81,7 +82,10 @@ def evenly(interval_min: float, loads: int) -> tuple[float, ...]:
 
 
 class Trip(NamedTuple):
-    """One load's minutes, counted from the first discharge. `asked` is when it was to arrive."""
+    """One load's minutes, counted from the first discharge. `asked` is when it was to arrive.
+
+    `held` is how long the plant put it off for others.
+    """
 
     m3: float
     truck: int
@@ -93,6 +97,7 @@ class Trip(NamedTuple):
     crew_wait: float
     end: float
     age: float
+    held: float
 
 
 @dataclass(slots=True)
@@ -115,10 +120,26 @@ class _Fleet:
         heapq.heappush(self.back, (at, truck))
 
 
+def after_others(batch: float, takes_min: float, busy: Spans) -> float:
+    """Put off a batch that would run into a span in which the plant loads others; touching is no clash."""
+    for opens, closes in busy:
+        if opens - takes_min + NOISE_MIN < batch < closes - NOISE_MIN:
+            batch = closes
+    return batch
+
+
 def truck_trips(
-    loads_m3: Sequence[float], asked_min: Sequence[float], rate_m3_h: float, supply: Supply, place: Place
+    loads_m3: Sequence[float],
+    asked_min: Sequence[float],
+    rate_m3_h: float,
+    supply: Supply,
+    place: Place,
+    plant_busy: Spans = (),
 ) -> tuple[Trip, ...]:
-    """Follow every load, batched in time to arrive when asked unless its truck or the plant is not free."""
+    """Follow every load, batched in time to arrive when asked unless its truck or the plant is not free.
+
+    `plant_busy` is when the plant loads others, which go first: spans in order.
+    """
     fleet = _Fleet(supply.trucks)
     lead = supply.loading_min + supply.haul_min
     changeover = changeover_min(place)
@@ -126,7 +147,8 @@ def truck_trips(
     wait = last_arrival = site_busy = 0.0
     trips: list[Trip] = []
     for m3, asked in zip(loads_m3, asked_min, strict=True):
-        truck, batch = fleet.take(max(asked - lead, plant_free))
+        truck, free = fleet.take(max(asked - lead, plant_free))
+        batch = after_others(free, plant_min(m3, supply), plant_busy)
         plant_free = batch + plant_min(m3, supply)
         arrive = batch + lead
         wait, idle = next_wait(wait, site_busy, arrive - last_arrival)
@@ -142,6 +164,7 @@ def truck_trips(
             crew_wait=idle + changeover if trips else 0.0,
             end=arrive + wait + unload,
             age=lead + wait + unload,
+            held=batch - free,
         )
         fleet.give_back(truck, trip.end + supply.washout_min + _return_min(supply))
         last_arrival, site_busy = arrive, unload + changeover

@@ -67,6 +67,16 @@ def _plant_closed(told: Told) -> str:
     )
 
 
+def _plant_loads_others(told: Told) -> str:
+    others = told.count("other_loads", "truck", "trucks")
+    said = (
+        f"The plant loads {others} for our other pours in the same hours; what was planned first goes first."
+    )
+    if not told["loads"]:
+        return f"{said} These fit in between."
+    return f"{said} {told.loads('loads')} would leave up to {told.minutes_up('held_min')} later for that."
+
+
 def _batched(told: Told, shut: str, which: str, when: str) -> str:
     loads = told.loads("loads")
     if loads.startswith("Loads"):
@@ -163,6 +173,7 @@ SENTENCES: dict[str, Sentence] = {
     "load_too_old": _load_too_old,
     "plant_not_open": _plant_not_open,
     "plant_closed": _plant_closed,
+    "plant_loads_others": _plant_loads_others,
     "plant_shut": lambda told: (
         f"The plant is shut that {told.day('starts_at')}. Choose another day or another plant."
     ),

@@ -16,6 +16,7 @@ from scheduling.engine.dayplan import plan_pour as ask_engine
 from scheduling.engine.inputs import BadInput, PourRequest, WeatherHour
 from scheduling.errors import Refusal
 from scheduling.models import Company, EventKind, Plan, PlanPhase, Pour, Site, SiteForecast, User
+from scheduling.queries.plantday import plant_busy
 from scheduling.services import ordering, reminders
 from scheduling.services.history import record
 from scheduling.services.slabs import Columns, draft_sections, engine_sections
@@ -125,7 +126,9 @@ def better_starts(*, pour: Pour, now: datetime) -> list[dict[str, Any]]:
 
 def _request(pour: Pour, forecast: SiteForecast | None) -> PourRequest:
     """The question about a kept pour in the weather of that forecast."""
-    return bridge.pour_request(pour, Company.objects.get(), bridge.kept_sections(pour), _hours(forecast))
+    company = Company.objects.get()
+    busy = plant_busy(pour, company)
+    return bridge.pour_request(pour, company, bridge.kept_sections(pour), _hours(forecast), busy)
 
 
 def _hours(forecast: SiteForecast | None) -> tuple[WeatherHour, ...]:
@@ -164,5 +167,5 @@ def preview_pour(
     company = Company.objects.first() or Company()
     with refusing_bad_input():
         slab = engine_sections(draft_sections(sections))
-        request = bridge.pour_request(pour, company, slab, tuple(hours or ()))
+        request = bridge.pour_request(pour, company, slab, tuple(hours or ()), plant_busy(pour, company))
         return bridge.to_json(ask_engine(request))
