@@ -18,6 +18,14 @@ PUBLIC_URL = env.text("PUBLIC_URL", "http://localhost:8000").rstrip("/")
 ALLOWED_HOSTS = env.words("ALLOWED_HOSTS", "localhost,127.0.0.1,[::1]")
 PROXY_COUNT = env.whole("PROXY_COUNT", 0, least=0, most=9)
 TEXT_GATEWAY = env.text("TEXT_GATEWAY", "console")
+# Of these, only what the gateway in use needs is looked at.
+TEXT_APPRISE_URL = env.secret("TEXT_APPRISE_URL")
+TWILIO_ACCOUNT_SID = env.text("TWILIO_ACCOUNT_SID")
+TWILIO_AUTH_TOKEN = env.secret("TWILIO_AUTH_TOKEN")
+TWILIO_FROM = env.text("TWILIO_FROM")
+TWILIO_API_URL = env.text("TWILIO_API_URL").rstrip("/")
+TEXTS_A_MINUTE = env.whole("TEXTS_A_MINUTE", 60, least=1, most=100_000)
+TEXTS_A_PERSON_AN_HOUR = env.whole("TEXTS_A_PERSON_AN_HOUR", 20, least=1, most=10_000)
 POSTGRESQL = env.postgresql("DATABASE_URL")
 REDIS_URL = env.redis_url("REDIS_URL")
 
@@ -273,5 +281,9 @@ LOGGING = {
     "handlers": {"stderr": {"class": "logging.StreamHandler", "formatter": "line"}},
     "root": {"handlers": ["stderr"], "level": LOG_LEVEL},
     # Django would also mail errors to ADMINS and log to a console of its own.
-    "loggers": {"django": {"handlers": [], "propagate": True}},
+    "loggers": {
+        "django": {"handlers": [], "propagate": True},
+        # It would tell of every text in a dozen lines.
+        "twilio": {"level": "WARNING"},
+    },
 }

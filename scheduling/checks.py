@@ -8,7 +8,7 @@ from django.conf import settings
 from django.core.checks import CheckMessage, Error
 from django.http.request import validate_host
 
-from scheduling.texting.gateways import GATEWAYS
+from scheduling.texting.gateways import GATEWAYS, wrong_settings
 
 SECRET_LENGTH = 32  # our choice: half of what Django itself makes
 
@@ -19,6 +19,7 @@ def settings_make_sense(**_: Any) -> list[CheckMessage]:
         *public_url_can_be_followed(settings.PUBLIC_URL),
         *secret_is_long_enough(settings.SECRET_KEY),
         *gateway_is_known(settings.TEXT_GATEWAY),
+        *gateway_has_what_it_needs(settings.TEXT_GATEWAY),
     ]
 
 
@@ -49,3 +50,9 @@ def gateway_is_known(name: str) -> Iterator[CheckMessage]:
         yield Error(
             f"TEXT_GATEWAY must be one of {', '.join(sorted(GATEWAYS))}, not {name!r}.", id="pourplan.E004"
         )
+
+
+def gateway_has_what_it_needs(name: str) -> Iterator[CheckMessage]:
+    """Each way out says itself what it lacks; no sentence repeats a value, for some are secret."""
+    if name in GATEWAYS:
+        yield from (Error(sentence, id="pourplan.E005") for sentence in wrong_settings(name))

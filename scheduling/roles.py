@@ -17,6 +17,7 @@ class Right(StrEnum):
     ORDER = "order"  # place, confirm and revise orders with the plant
     KEEP_COMPANY = "keep_company"  # crews, people, equipment, plants, mixes
     SEE_MESSAGES = "see_messages"
+    ANSWER_TEXTS = "answer_texts"  # say what became of a text nobody knows of, mark replies as read
     IMPORT_WEATHER = "import_weather"
 
 

@@ -24,6 +24,7 @@ def pytest_configure(config: pytest.Config) -> None:
     settings.PUBLIC_URL = "http://localhost:8000"
     settings.ALLOWED_HOSTS = ["localhost", "127.0.0.1"]
     settings.TEXT_GATEWAY = "console"
+    settings.TEXTS_A_MINUTE = settings.TEXTS_A_PERSON_AN_HOUR = 1000
     settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
     # Nudges go into this process's memory: no test waits for a broker or leaves work behind for a worker.
     app.conf.update(broker_url="memory://", broker_transport=None, broker_transport_options={})

@@ -48,7 +48,12 @@ def phone() -> str:
 
 
 def user(role: Role = Role.OFFICE, **columns: Any) -> User:
-    defaults = {"username": f"{role.value}{next(_numbers)}", "role": role.value, "phone": phone()}
+    defaults = {
+        "username": f"{role.value}{next(_numbers)}",
+        "role": role.value,
+        "phone": phone(),
+        "texts_agreed_at": NOW,
+    }
     return User.objects.create_user(**{**defaults, **columns})
 
 

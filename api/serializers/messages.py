@@ -25,11 +25,16 @@ class MessageAnswer(serializers.ModelSerializer):
     due_at = MomentField()
     useful_until = MomentField()
     sent_at = MomentField(allow_null=True)
+    delivered_at = MomentField(allow_null=True)
+    answered_at = MomentField(allow_null=True)
+    decided_at = MomentField(allow_null=True)
+    decided_by = ReferenceField(read_only=True)
     about = MessageAbout(many=True)
 
     class Meta:
         model = Message
         fields = [
             "id", "kind", "state", "recipient", "phone", "language", "body", "made_at", "due_at",
-            "useful_until", "sent_at", "tries", "reason", "about",
+            "useful_until", "sent_at", "delivered_at", "tries", "resends", "reason", "answer", "answered_at",
+            "decided_by", "decided_at", "about",
         ]  # fmt: skip

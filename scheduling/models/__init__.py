@@ -5,14 +5,16 @@ from scheduling.models.crews import Crew, Worker
 from scheduling.models.equipment import EquipmentKind, EquipmentUnit
 from scheduling.models.events import EventKind, PourEvent
 from scheduling.models.forecasts import SiteForecast
+from scheduling.models.heartbeats import Heartbeat
 from scheduling.models.jobs import Job, Site
-from scheduling.models.messages import Message, MessageKind, MessagePour, MessageState
+from scheduling.models.messages import Answer, Message, MessageKind, MessagePour, MessageState, SendingMinute
 from scheduling.models.orders import STANDING_ORDER, OrderState, PlantOrder
 from scheduling.models.people import Language, User
 from scheduling.models.plans import Plan, PlanPhase
 from scheduling.models.plants import Mix, Plant, PlantClosure, PlantHours
 from scheduling.models.pours import STANDING, Pour, PourState
 from scheduling.models.reminders import Reminder, ReminderKind, ReminderState
+from scheduling.models.replies import Consent, ConsentKind, ConsentWay, Meaning, Reply
 from scheduling.models.slabs import SlabEdge, SlabOpening, SlabSection
 from scheduling.models.week import AcceptedClash
 
@@ -20,13 +22,19 @@ __all__ = [
     "STANDING",
     "STANDING_ORDER",
     "AcceptedClash",
+    "Answer",
     "Company",
+    "Consent",
+    "ConsentKind",
+    "ConsentWay",
     "Crew",
     "EquipmentKind",
     "EquipmentUnit",
     "EventKind",
+    "Heartbeat",
     "Job",
     "Language",
+    "Meaning",
     "Message",
     "MessageKind",
     "MessagePour",
@@ -45,6 +53,8 @@ __all__ = [
     "Reminder",
     "ReminderKind",
     "ReminderState",
+    "Reply",
+    "SendingMinute",
     "Site",
     "SiteForecast",
     "SlabEdge",

@@ -50,6 +50,12 @@ class Company(models.Model):
     )
     morning_text_at = models.TimeField(default=time(5, 30), help_text="On the site's own clock.")
 
+    answer_lead_min = models.PositiveSmallIntegerField(
+        default=15,
+        help_text="How long before the crew stands on site its lead must have answered the morning text; "
+        "otherwise dispatch is told.",
+    )
+
     class Meta:
         verbose_name_plural = "company"
         constraints = [

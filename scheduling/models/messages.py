@@ -6,6 +6,7 @@ from phonenumber_field.modelfields import PhoneNumberField
 
 from scheduling.models.people import Language
 from scheduling.models.pours import Pour
+from scheduling.models.reminders import Reminder
 
 
 class MessageState(models.TextChoices):
@@ -22,6 +23,15 @@ class MessageState(models.TextChoices):
 class MessageKind(models.TextChoices):
     MORNING = "morning", "morning assignment"
     REMINDER = "reminder", "reminder"
+    DISPATCH = "dispatch", "word to dispatch"
+
+
+class Answer(models.TextChoices):
+    """What the recipient texted back to one text."""
+
+    YES = "yes", "yes"
+    NO = "no", "no"
+    DONE = "done", "done"
 
 
 class Message(models.Model):
@@ -41,12 +51,33 @@ class Message(models.Model):
     tries = models.PositiveSmallIntegerField(default=0)
     claimed_at = models.DateTimeField(null=True, blank=True)
     sent_at = models.DateTimeField(null=True, blank=True)
-    gateway_key = models.CharField(max_length=120, blank=True, help_text="What the gateway calls it.")
+    delivered_at = models.DateTimeField(null=True, blank=True)
+    gateway_key = models.CharField(
+        max_length=120, blank=True, db_index=True, help_text="What the gateway calls it."
+    )
     reason = models.CharField(max_length=300, blank=True, help_text="Why it was not sent, or failed.")
+    reminder = models.ForeignKey(
+        Reminder, null=True, blank=True, on_delete=models.SET_NULL, related_name="messages"
+    )
+    answer = models.CharField(max_length=4, choices=Answer, blank=True)
+    answered_at = models.DateTimeField(null=True, blank=True)
+    resends = models.PositiveSmallIntegerField(default=0, help_text="How often a person sent it again.")
+    decided_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL,
+        null=True,
+        blank=True,
+        on_delete=models.SET_NULL,
+        related_name="texts_decided",
+        help_text="Who said what became of it when nobody knew.",
+    )
+    decided_at = models.DateTimeField(null=True, blank=True)
 
     class Meta:
         ordering = ["-due_at", "-id"]
-        indexes = [models.Index(fields=["state", "next_try_at"], name="message_state_next_try")]
+        indexes = [
+            models.Index(fields=["state", "next_try_at"], name="message_state_next_try"),
+            models.Index(fields=["recipient", "sent_at"], name="message_recipient_sent"),
+        ]
         constraints = [
             models.CheckConstraint(
                 condition=models.Q(state__in=MessageState.values), name="message_state_known"
@@ -58,6 +89,19 @@ class Message(models.Model):
 
     def __str__(self) -> str:
         return f"{self.kind} to {self.recipient}"
+
+
+class SendingMinute(models.Model):
+    """How many texts have been given leave to go in a minute: the brake all workers share."""
+
+    starts_at = models.DateTimeField(unique=True)
+    taken = models.PositiveIntegerField(default=0)
+
+    class Meta:
+        ordering = ["-starts_at"]
+
+    def __str__(self) -> str:
+        return f"{self.taken} texts in the minute of {self.starts_at}"
 
 
 class MessagePour(models.Model):

@@ -25,6 +25,12 @@ class User(AbstractUser):
     texts_stopped_at = models.DateTimeField(
         null=True, blank=True, help_text="When they asked for no more texts."
     )
+    texts_agreed_at = models.DateTimeField(
+        null=True, blank=True, help_text="When they agreed to get texts; without it none are sent."
+    )
+    bad_phone = PhoneNumberField(blank=True, help_text="A number that texts cannot reach.")
+    bad_phone_at = models.DateTimeField(null=True, blank=True)
+    bad_phone_reason = models.CharField(max_length=300, blank=True)
 
     class Meta:
         ordering = ["username"]
@@ -36,6 +42,11 @@ class User(AbstractUser):
 
     def __str__(self) -> str:
         return self.get_full_name() or self.username
+
+    @property
+    def phone_is_bad(self) -> bool:
+        """Whether texts cannot reach the number they have now; another number is given its chance."""
+        return bool(self.phone) and self.phone == self.bad_phone
 
     def may(self, right: Right) -> bool:
         """Whether this person holds the right (a superuser holds every one)."""

@@ -13,6 +13,7 @@ class ReminderKind(models.TextChoices):
     FIRST_CUT = "first_cut", "first saw cut"
     LAST_CUT = "last_cut", "last saw cut"
     CURE = "cure", "start curing"
+    UNANSWERED = "unanswered", "morning text not answered"
 
 
 class ReminderState(models.TextChoices):
@@ -31,6 +32,10 @@ class Reminder(models.Model):
     due_at = models.DateTimeField()
     useful_until = models.DateTimeField()
     pour_version = models.PositiveIntegerField()
+    not_before = models.DateTimeField(
+        null=True, blank=True, help_text="Put off until then by the crew, whatever the plan says."
+    )
+    answered_at = models.DateTimeField(null=True, blank=True, help_text="When the crew said it is done.")
 
     class Meta:
         ordering = ["due_at", "id"]

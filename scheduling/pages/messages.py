@@ -1,18 +1,23 @@
 """Every text: what went to whom, when, in what state it is, and why."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 
+from django.contrib import messages as notices
 from django.core.paginator import Paginator
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import render
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils import timezone
+from django.views.decorators.http import require_POST
 
+from scheduling.errors import Refusal
 from scheduling.models import Company, Message, MessageState
 from scheduling.pages.access import needs, person
 from scheduling.pages.clashes import pour_name, site_zone
 from scheduling.pages.wording import Words
 from scheduling.queries.visible import messages_for
 from scheduling.roles import Right
+from scheduling.services import outbox
 
 A_PAGE = 50
 NEEDS_A_LOOK = (MessageState.FAILED, MessageState.UNKNOWN, MessageState.WITHHELD)
@@ -35,7 +40,10 @@ class MessageRow:
     state: str
     needs_a_look: bool
     sent: str
+    delivered: str
     reason: str
+    is_unknown: bool
+    pk: int
 
 
 @needs(Right.SEE_WEEK)
@@ -47,6 +55,30 @@ def messages(request: HttpRequest) -> HttpResponse:
     page = Paginator(texts.order_by("-due_at", "-id"), A_PAGE).get_page(request.GET.get("page"))
     rows = tuple(_rows(page.object_list, words))
     return render(request, "pages/messages.html", {"rows": rows, "page": page, "here": "messages"})
+
+
+@require_POST
+@needs(Right.ANSWER_TEXTS)
+def arrived(request: HttpRequest, pk: int) -> HttpResponse:
+    """Nobody knew what became of the text; the reader does, from the recipient."""
+    return _decided(request, pk, outbox.say_it_arrived, "Noted as arrived.")
+
+
+@require_POST
+@needs(Right.ANSWER_TEXTS)
+def again(request: HttpRequest, pk: int) -> HttpResponse:
+    """Nobody knew what became of the text, and the recipient has none: once more."""
+    return _decided(request, pk, outbox.send_again, "It goes out again now.")
+
+
+def _decided(request: HttpRequest, pk: int, decide: Callable[..., None], done: str) -> HttpResponse:
+    text = get_object_or_404(messages_for(person(request)), pk=pk)
+    try:
+        decide(message=text, by=person(request), now=timezone.now())
+        notices.success(request, done)
+    except Refusal as refused:
+        notices.error(request, refused.message, extra_tags="bad")
+    return redirect("messages")
 
 
 def _rows(texts: Iterable[Message], words: Words) -> Iterator[MessageRow]:
@@ -63,5 +95,8 @@ def _rows(texts: Iterable[Message], words: Words) -> Iterator[MessageRow]:
             state=text.get_state_display(),
             needs_a_look=text.state in NEEDS_A_LOOK,
             sent=words.day_and_time(text.sent_at, zone) if text.sent_at else "",
+            delivered=words.day_and_time(text.delivered_at, zone) if text.delivered_at else "",
             reason=text.reason,
+            is_unknown=text.state == MessageState.UNKNOWN,
+            pk=text.pk,
         )

@@ -2,7 +2,7 @@
 
 from django.urls import URLPattern, URLResolver, path
 
-from scheduling.pages import booking, messages, pours, signin, starts, week
+from scheduling.pages import booking, inbound, messages, pours, signin, starts, week
 
 urlpatterns: list[URLPattern | URLResolver] = [
     path("", week.week, name="week"),
@@ -10,6 +10,9 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("sign-in/", signin.SignIn.as_view(), name="sign-in"),
     path("sign-out/", signin.SignOut.as_view(), name="sign-out"),
     path("messages/", messages.messages, name="messages"),
+    path("messages/<int:pk>/arrived/", messages.arrived, name="text-arrived"),
+    path("messages/<int:pk>/again/", messages.again, name="text-again"),
+    path("texts/receipts/", inbound.receipts, name="text-receipts"),
     path("pours/book/", booking.book, name="book"),
     path("pours/<int:pk>/", pours.pour, name="pour"),
     path("pours/<int:pk>/starts/", starts.pour_starts, name="pour-starts"),

@@ -41,6 +41,8 @@ MATRIX: list[tuple[str, str, dict, int, int, int, int]] = [
     ("GET", "conflicts/?from=2026-08-24&to=2026-08-30", {}, 200, 200, 403, 403),
     ("GET", "messages/", {}, 200, 200, 200, 200),
     ("GET", "messages/{message}/", {}, 200, 200, 200, 404),
+    ("POST", "messages/{message}/arrived/", {}, 400, 400, 403, 403),
+    ("POST", "messages/{message}/send-again/", {}, 400, 400, 403, 403),
     ("GET", "sites/", {}, 200, 200, 403, 403),
     ("POST", "sites/", SITE, 201, 201, 403, 403),
     ("GET", "sites/{site}/", {}, 200, 200, 403, 403),

@@ -19,7 +19,7 @@ from django.utils import timezone
 from scheduling.models import MessageKind, User
 from scheduling.services.outbox import queue_message
 now = timezone.now()
-person = User.objects.create_user("ana", phone="+19135550142")
+person = User.objects.create_user("ana", phone="+19135550142", texts_agreed_at=now)
 for number in range(50):
     queue_message(key=f"text {number}", kind=MessageKind.REMINDER, recipient=person, body=f"number {number}",
                   due_at=now, useful_until=now + timedelta(hours=1), pours=[], now=now)

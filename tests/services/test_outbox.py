@@ -8,7 +8,7 @@ from django.db import IntegrityError, transaction
 from scheduling.models import Message, MessageKind, MessageState, PourState
 from scheduling.services import outbox
 from scheduling.services.outbox import mark_lost, queue_message, send_due
-from scheduling.texting.gateways import TextFailed
+from scheduling.texting.handover import Fault, TextFailed
 from tests import factories
 from tests.factories import NOW
 
@@ -24,11 +24,17 @@ class Recorder:
         self.sent = []
         self.faults = {}
 
-    def send(self, *, phone, body):
+    def send(self, *, phone, body, key, text, again):
         if body in self.faults:
             raise self.faults[body]
         self.sent.append((phone, body))
         return f"recorded-{len(self.sent)}"
+
+
+@pytest.fixture(autouse=True)
+def _clock_that_stands(monkeypatch):
+    """A sweep takes no time here, so that moments can be compared."""
+    monkeypatch.setattr(outbox.Sweep, "seconds", lambda sweep: 0.0)
 
 
 @pytest.fixture
@@ -165,7 +171,7 @@ def test_a_text_about_a_pour_that_is_placed_meanwhile_still_goes(gateway):
 
 def test_a_passing_fault_is_tried_again_later_and_later(gateway):
     queued("busy", until=NOW + 10 * HOUR)
-    gateway.faults["busy"] = TextFailed("the service is busy", permanent=False)
+    gateway.faults["busy"] = TextFailed("the service is busy", fault=Fault.PASSING)
     now, waits = NOW, []
     for _ in range(7):
         send_due(now=now)
@@ -173,7 +179,9 @@ def test_a_passing_fault_is_tried_again_later_and_later(gateway):
         assert (message.state, message.reason) == (MessageState.QUEUED, "the service is busy")
         waits.append((message.next_try_at - now).total_seconds())
         now = message.next_try_at
-    assert waits == [30, 60, 120, 240, 480, 900, 900]
+    # Doubled each time up to a quarter of an hour, and up to half as much again drawn from the text's key.
+    for wait, least in zip(waits, [30, 60, 120, 240, 480, 900, 900], strict=True):
+        assert least <= wait <= 1.5 * least
     gateway.faults.clear()
     assert send_due(now=now) == 1
     message = Message.objects.get()
@@ -182,7 +190,7 @@ def test_a_passing_fault_is_tried_again_later_and_later(gateway):
 
 def test_a_text_that_never_got_through_in_its_time_says_why(gateway):
     queued("busy", until=NOW + HOUR)
-    gateway.faults["busy"] = TextFailed("the service is busy", permanent=False)
+    gateway.faults["busy"] = TextFailed("the service is busy", fault=Fault.PASSING)
     send_due(now=NOW)
     send_due(now=NOW + HOUR)
     assert Message.objects.get().reason == "its time has passed. the service is busy"
@@ -190,7 +198,7 @@ def test_a_text_that_never_got_through_in_its_time_says_why(gateway):
 
 def test_a_lasting_fault_is_not_tried_again(gateway):
     queued("wrong number")
-    gateway.faults["wrong number"] = TextFailed("no such number" + "." * 400, permanent=True)
+    gateway.faults["wrong number"] = TextFailed("no such number" + "." * 400, fault=Fault.LASTING)
     send_due(now=NOW)
     gateway.faults.clear()
     assert send_due(now=NOW + HOUR) == 0
@@ -202,7 +210,11 @@ def test_a_lasting_fault_is_not_tried_again(gateway):
 
 @pytest.mark.parametrize(
     "fault",
-    [TextFailed("no such number", permanent=True), TextFailed("busy", permanent=False), RuntimeError("bug")],
+    [
+        TextFailed("no such number", fault=Fault.LASTING),
+        TextFailed("busy", fault=Fault.PASSING),
+        RuntimeError("bug"),
+    ],
 )
 def test_one_bad_text_never_stops_the_next(gateway, fault):
     for body in ("good", "bad", "good too"):
@@ -215,14 +227,14 @@ def test_one_bad_text_never_stops_the_next(gateway, fault):
 def test_a_row_that_cannot_be_worked_through_never_stops_the_next(gateway, monkeypatch):
     for body in ("good", "bad", "good too"):
         queued(body)
-    check = outbox._speaks_of_changed_pour
+    check = outbox._reason_to_keep_back
 
-    def broken(message):
+    def broken(message, now):
         if message.body == "bad":
             raise RuntimeError("the row is broken")
-        return check(message)
+        return check(message, now)
 
-    monkeypatch.setattr(outbox, "_speaks_of_changed_pour", broken)
+    monkeypatch.setattr(outbox, "_reason_to_keep_back", broken)
     assert send_due(now=NOW) == 2
     assert states() == [MessageState.SENT, MessageState.SENDING, MessageState.SENT]
 
@@ -244,11 +256,11 @@ def test_two_sweeps_of_fifty_texts_send_fifty(gateway, monkeypatch):
     send_one = outbox._send
     second = []
 
-    def interleaved(pk, gateway, now):
+    def interleaved(pk, sweep):
         if not second:
             second.append(None)
-            second[0] = send_due(now=now)
-        return send_one(pk, gateway, now)
+            second[0] = send_due(now=NOW)
+        return send_one(pk, sweep)
 
     monkeypatch.setattr(outbox, "_send", interleaved)
     first = send_due(now=NOW)
@@ -259,7 +271,7 @@ def test_two_sweeps_of_fifty_texts_send_fifty(gateway, monkeypatch):
 def test_a_lost_claim_sends_nothing(gateway):
     message = queued()
     Message.objects.filter(pk=message.pk).update(state=MessageState.SENDING, claimed_at=NOW)
-    assert outbox._send(message.pk, gateway, NOW) is False
+    assert outbox._send(message.pk, outbox.Sweep(gateway, NOW)) is False
     assert gateway.sent == []
 
 
@@ -273,8 +285,7 @@ def test_a_sweep_is_bounded(gateway):
 def test_a_sweep_leaves_the_rest_to_the_next_when_the_gateway_is_slow(gateway, monkeypatch):
     for number in range(4):
         queued(f"text {number}")
-    moments = iter([0.0, 1.0, 59.0, 61.0])
-    monkeypatch.setattr(outbox.time, "monotonic", lambda: next(moments))
+    monkeypatch.setattr(outbox.Sweep, "seconds", lambda sweep: 30.5 * len(gateway.sent))
     assert send_due(now=NOW) == 2
     assert states() == [MessageState.SENT] * 2 + [MessageState.QUEUED] * 2
 
@@ -319,7 +330,7 @@ def test_a_text_sent_again_by_a_person_is_not_touched_by_the_worker_that_lost_it
             Message.objects.update(state=MessageState.QUEUED, claimed_at=None)
             return super().send(**text)
 
-    outbox._send(Message.objects.get().pk, Slow(), NOW)
+    outbox._send(Message.objects.get().pk, outbox.Sweep(Slow(), NOW))
     assert states() == [MessageState.QUEUED]
 
 

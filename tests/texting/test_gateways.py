@@ -4,12 +4,15 @@ import io
 
 import pytest
 
-from scheduling.texting.gateways import ConsoleGateway, gateway_named
+from scheduling.texting.console import ConsoleGateway
+from scheduling.texting.gateways import gateway_named
+
+OURS = {"key": "morning:1#0", "text": 1, "again": 0}
 
 
 def test_the_console_prints_one_block_a_text():
     stream = io.StringIO()
-    ConsoleGateway(stream).send(phone="+19135550142", body="Be there 6am.\nBring the saw.")
+    ConsoleGateway(stream).send(phone="+19135550142", body="Be there 6am.\nBring the saw.", **OURS)
     head, first, second, foot = stream.getvalue().splitlines()
     assert head == "--- text to +19135550142 (1 segment) ---"
     assert (first, second) == ("Be there 6am.", "Bring the saw.")
@@ -18,11 +21,13 @@ def test_the_console_prints_one_block_a_text():
 
 def test_every_text_gets_a_key_of_its_own():
     gateway = ConsoleGateway(io.StringIO())
-    assert gateway.send(phone="+19135550142", body="a") != gateway.send(phone="+19135550142", body="a")
+    assert gateway.send(phone="+19135550142", body="a", **OURS) != gateway.send(
+        phone="+19135550142", body="a", **OURS
+    )
 
 
 def test_a_gateway_is_found_by_its_name(capsys):
-    gateway_named("console").send(phone="+19135550142", body="hello")
+    gateway_named("console").send(phone="+19135550142", body="hello", **OURS)
     assert "hello" in capsys.readouterr().out
 
 

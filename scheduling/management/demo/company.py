@@ -13,6 +13,7 @@ from scheduling.bridge import to_json
 from scheduling.errors import Refusal
 from scheduling.models import (
     Company,
+    ConsentWay,
     Crew,
     EquipmentUnit,
     Job,
@@ -27,7 +28,7 @@ from scheduling.models import (
 )
 from scheduling.quantities import Dimension, parse
 from scheduling.roles import Role
-from scheduling.services import ordering
+from scheduling.services import consent, ordering
 from scheduling.services.booking import book_pour
 from scheduling.weather.sample import sample_hours
 
@@ -173,6 +174,8 @@ def make_company(now: datetime) -> date:
     monday = next_monday(now.astimezone(ZONE).date())
     Company.objects.get_or_create(pk=1, defaults={"name": NAME, "time_zone": ZONE.key})
     people = {row[0]: _person(*row) for row in PEOPLE}
+    for person in people.values():
+        consent.record_agreement(person=person, way=ConsentWay.ON_PAPER, by=people["office"], now=now)
     _crews(people)
     _plants()
     sites = [Site.objects.get_or_create(name=site["name"], defaults=site)[0] for site in SITES]
