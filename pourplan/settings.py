@@ -5,6 +5,7 @@ from pathlib import Path
 from typing import Any
 
 from csp.constants import NONE, SELF
+from django.contrib.messages import constants as levels
 
 from pourplan import env
 from pourplan.celery import TIMETABLE
@@ -25,7 +26,7 @@ TWILIO_AUTH_TOKEN = env.secret("TWILIO_AUTH_TOKEN")
 TWILIO_FROM = env.text("TWILIO_FROM")
 TWILIO_API_URL = env.text("TWILIO_API_URL").rstrip("/")
 TEXTS_A_MINUTE = env.whole("TEXTS_A_MINUTE", 60, least=1, most=100_000)
-TEXTS_A_PERSON_AN_HOUR = env.whole("TEXTS_A_PERSON_AN_HOUR", 20, least=1, most=10_000)
+TEXTS_A_PERSON_AN_HOUR = env.whole("TEXTS_A_PERSON_AN_HOUR", 30, least=1, most=10_000)
 POSTGRESQL = env.postgresql("DATABASE_URL")
 REDIS_URL = env.redis_url("REDIS_URL")
 
@@ -162,6 +163,8 @@ CELERY_BEAT_SCHEDULE = {
 
 # --- who comes in -----------------------------------------------------------------------------
 
+# As the page's notices are called.
+MESSAGE_TAGS = {levels.SUCCESS: "good", levels.WARNING: "mind", levels.ERROR: "bad"}
 AUTH_USER_MODEL = "scheduling.User"
 LOGIN_URL = "sign-in"
 LOGIN_REDIRECT_URL = "/"

@@ -63,4 +63,4 @@ def test_nothing_starts_on_settings_that_make_no_sense(command, tmp_path):
         [sys.executable, *command], cwd=ROOT, env=env, capture_output=True, text=True, timeout=60
     )
     assert run.returncode != 0
-    assert "TEXT_GATEWAY must be one of console, not 'pigeon'." in run.stderr
+    assert "TEXT_GATEWAY must be one of apprise, console, twilio, not 'pigeon'." in run.stderr

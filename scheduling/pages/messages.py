@@ -77,7 +77,7 @@ def _decided(request: HttpRequest, pk: int, decide: Callable[..., None], done: s
         decide(message=text, by=person(request), now=timezone.now())
         notices.success(request, done)
     except Refusal as refused:
-        notices.error(request, refused.message, extra_tags="bad")
+        notices.error(request, refused.message)
     return redirect("messages")
 
 

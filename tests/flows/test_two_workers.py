@@ -43,6 +43,7 @@ print(sorted(set(Message.objects.values_list("state", "tries"))))
 def python(code, var, **options):
     env = {name: value for name, value in os.environ.items() if name not in ("DATABASE_URL", "REDIS_URL")}
     env |= {"POURPLAN_VAR": str(var), "DJANGO_SETTINGS_MODULE": "pourplan.settings"}
+    env |= {"TEXTS_A_MINUTE": "1000", "TEXTS_A_PERSON_AN_HOUR": "1000"}
     code = f"import django\ndjango.setup()\n{code}"
     return subprocess.Popen(
         [sys.executable, "-c", code], cwd=ROOT, env=env, text=True, stdout=subprocess.PIPE, **options
