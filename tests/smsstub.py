@@ -1,7 +1,7 @@
 """A text service for tests: takes texts, or fails, as Twilio's and SMSEagle's do, and keeps what it took.
 
-By itself, `python -m tests.smsstub --port 8099 --delay 0.1 --log taken.jsonl`: each text it takes is a line of
-the log, with the key it was handed over under; `--receipts delivered` has it call back as well.
+By itself, `python -m tests.smsstub --port 8099 --delay 0.1 --log taken.jsonl`: each text it takes is a line
+of the log, with the key it was handed over under; `--receipts delivered` has it call back as well.
 """
 
 import argparse

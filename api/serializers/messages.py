@@ -21,6 +21,7 @@ class MessageAnswer(serializers.ModelSerializer):
 
     recipient = ReferenceField(read_only=True)
     phone = serializers.CharField()
+    answer = serializers.CharField(read_only=True, help_text="yes, no or done; empty without an answer.")
     made_at = MomentField()
     due_at = MomentField()
     useful_until = MomentField()
