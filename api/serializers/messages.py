@@ -29,7 +29,7 @@ class MessageAnswer(serializers.ModelSerializer):
     delivered_at = MomentField(allow_null=True)
     answered_at = MomentField(allow_null=True)
     decided_at = MomentField(allow_null=True)
-    decided_by = ReferenceField(read_only=True)
+    decided_by = ReferenceField(read_only=True, allow_null=True)
     about = MessageAbout(many=True)
 
     class Meta:
