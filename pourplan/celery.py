@@ -16,6 +16,7 @@ TIMETABLE: dict[str, tuple[str, float]] = {
     "write morning texts": ("scheduling.tasks.write_morning_texts", 60),
     "send due reminders": ("scheduling.tasks.send_due_reminders", 60),
     "send due messages": ("scheduling.tasks.send_due_messages", 30),
+    "fetch weather": ("scheduling.tasks.fetch_weather", 300),
     "mark lost messages": ("scheduling.tasks.mark_lost_messages", 300),
 }
 

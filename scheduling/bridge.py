@@ -279,6 +279,7 @@ def pour_request(
     sections: tuple[inputs.Section, ...],
     hours: tuple[inputs.WeatherHour, ...],
     plant_busy: tuple[inputs.Window, ...] = (),
+    forecast_age_h: float | None = None,
 ) -> inputs.PourRequest:
     """The whole question the engine is asked about a pour, kept or not yet kept.
 
@@ -299,6 +300,7 @@ def pour_request(
         place=engine_place(pour),
         starts_at=pour.starts_at,
         forecast=hours,
+        forecast_age_h=forecast_age_h,
         concrete_c=pour.concrete_c,
         hold_last_load=pour.hold_last_load,
         uncertainty=engine_uncertainty(pour.plant),

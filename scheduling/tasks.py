@@ -3,7 +3,7 @@
 from celery import shared_task
 from django.utils import timezone
 
-from scheduling.services import morning, outbox, reminders
+from scheduling.services import forecastwatch, morning, outbox, reminders
 
 
 @shared_task
@@ -24,3 +24,8 @@ def send_due_messages() -> None:
 @shared_task
 def mark_lost_messages() -> None:
     outbox.mark_lost(now=timezone.now())
+
+
+@shared_task
+def fetch_weather() -> None:
+    forecastwatch.fetch_due(now=timezone.now())

@@ -10,6 +10,7 @@ from django.conf import settings
 from django.core.cache import cache
 
 from pourplan.celery import app
+from tests.weather.server import WeatherService
 
 # A busy machine is no fault of the code. Where a change is judged, the same code always gets the same answer;
 # elsewhere each run looks at new examples.
@@ -25,6 +26,7 @@ def pytest_configure(config: pytest.Config) -> None:
     settings.ALLOWED_HOSTS = ["localhost", "127.0.0.1"]
     settings.TEXT_GATEWAY = "console"
     settings.TEXTS_A_MINUTE = settings.TEXTS_A_PERSON_AN_HOUR = 1000
+    settings.WEATHER_PROVIDER = "none"
     settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
     # Nudges go into this process's memory: no test waits for a broker or leaves work behind for a worker.
     app.conf.update(broker_url="memory://", broker_transport=None, broker_transport_options={})
@@ -44,6 +46,22 @@ def _no_memory_of_other_tests() -> Iterator[None]:
     """Throttles count in the cache."""
     yield
     cache.clear()
+
+
+@pytest.fixture
+def service() -> Iterator[WeatherService]:
+    """A weather service to ask."""
+    running = WeatherService()
+    yield running
+    running.stop()
+
+
+@pytest.fixture
+def other_service() -> Iterator[WeatherService]:
+    """One that nobody named, and that must not be asked."""
+    running = WeatherService()
+    yield running
+    running.stop()
 
 
 @pytest.fixture

@@ -56,7 +56,7 @@ ROOMS: dict[str, set[str]] = {
     "pourplan": set(),
     # Django finds these by name.
     "scheduling.apps": {"scheduling.checks"},
-    "scheduling.checks": {"scheduling.texting"},
+    "scheduling.checks": {"scheduling.texting", "scheduling.weather"},
     "scheduling.admin": {"scheduling.models", "scheduling.roles"},
     "scheduling.migrations": {"scheduling.models", "scheduling.engine", "scheduling.roles"},
     # Commands load whole companies and forecasts, so they may reach for everything but the other doors.

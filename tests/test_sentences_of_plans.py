@@ -173,6 +173,7 @@ REQUESTS = {
     "rain by amount": changed(forecast=shower(rain_chance=None, rain_mm=3.0)),
     "thunder": changed(forecast=shower(thunder_chance=0.4, rain_chance=0.5, rain_mm=2.0)),
     "no forecast": changed(forecast=()),
+    "an old forecast": changed(forecast=weather(21.0), forecast_age_h=9.0),
     "forecast ends": changed(forecast=weather(21.0, hours=30, rain_chance=None, rain_mm=None)),
     "no wind": changed(forecast=weather(21.0, wind_10m_m_s=None, humidity=None)),
     "out of reach": changed(placing={"reach_m": 5.0}),

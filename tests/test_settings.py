@@ -22,6 +22,11 @@ OURS = {
     "ALLOWED_HOSTS",
     "PROXY_COUNT",
     "TEXT_GATEWAY",
+    "WEATHER_PROVIDER",
+    "WEATHER_CONTACT",
+    "WEATHER_TIMEOUT_S",
+    "NWS_URL",
+    "OPEN_METEO_URL",
 }
 
 

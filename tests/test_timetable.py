@@ -55,11 +55,12 @@ def closed_port() -> int:
         return server.getsockname()[1]
 
 
-def test_the_timetable_is_these_four():
+def test_the_timetable_is_these_five():
     assert set(TASKS) == {
         "scheduling.tasks.write_morning_texts",
         "scheduling.tasks.send_due_reminders",
         "scheduling.tasks.send_due_messages",
+        "scheduling.tasks.fetch_weather",
         "scheduling.tasks.mark_lost_messages",
     }
 

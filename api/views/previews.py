@@ -2,6 +2,7 @@
 
 from zoneinfo import ZoneInfo
 
+from django.utils import timezone
 from drf_spectacular.utils import extend_schema
 from rest_framework.request import Request
 from rest_framework.response import Response
@@ -34,6 +35,6 @@ class PreviewDoor(Door):
         site, sections, weather = given.pop("site"), given.pop("sections"), given.pop("weather", None)
         hours = forecasts.weather_hours(weather, field="weather") if weather else weather
         pour = Pour(job=Job(site=site), **{"allowance_value": self.company.allowance_percent, **given})
-        result = planning.preview_pour(pour=pour, sections=sections, hours=hours)
+        result = planning.preview_pour(pour=pour, sections=sections, hours=hours, now=timezone.now())
         context = {**self.get_serializer_context(), "zone": ZoneInfo(site.time_zone)}
         return Response(PlanBody(plan_body(result), context=context).data)

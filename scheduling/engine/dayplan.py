@@ -17,7 +17,7 @@ from scheduling.engine.curing import CuringPlan, plan_curing
 from scheduling.engine.delivery import DeliveryRun, deliver
 from scheduling.engine.evaporation import EvaporationHour, evaporation_day, evaporation_findings
 from scheduling.engine.finishing import FinishingPlan, plan_finishing
-from scheduling.engine.forecast import Forecast, sky_findings
+from scheduling.engine.forecast import Forecast, forecast_age_findings, sky_findings
 from scheduling.engine.grade import GradeSheet, grade_sheet
 from scheduling.engine.inputs import (
     Fact,
@@ -333,6 +333,7 @@ def _weather_findings(
         facts: dict[str, Fact] = {"assumed_air_c": ASSUMED_AIR_C, "starts_at": request.starts_at}
         return (Finding(Severity.CAUTION, "weather_assumed", facts, "our choice"),)
     return (
+        *forecast_age_findings(request.forecast_age_h),
         *evaporation_findings(weather, request.mix),
         *temperature_findings(concrete_c, forecast, request.starts_at, quantity.thinnest_m),
         *sky_findings(forecast, request.starts_at, clock.last.final.likely),

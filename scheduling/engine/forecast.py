@@ -26,6 +26,11 @@ Floats: TypeAlias = NDArray[np.float64]
 HOUR = timedelta(hours=1)
 FORECAST_WIND_HEIGHT_M = 10.0
 
+# Our choice: a service gives a new forecast several times a day; one older than this is marked, and one
+# older than a day is none.
+OLD_AFTER_H = 6.0
+USELESS_AFTER_H = 24.0
+
 RAIN_CHANCE_LIMIT = 0.4  # our choice
 RAIN_LIMIT_MM = 0.2  # our choice: in one hour, less than this only dampens the sheets
 THUNDER_CHANCE_LIMIT = 0.25  # the U.S. weather service's word "chance" begins at 25 %, from memory
@@ -195,6 +200,24 @@ def wind_at_slab(wind_10m_m_s: float, height_m: float = 0.5, roughness_m: float 
     if not 0 < roughness_m < height_m <= FORECAST_WIND_HEIGHT_M:
         raise BadInput("height_m", "out_of_range", "height_m must be above roughness_m and at most 10.")
     return wind_10m_m_s * math.log(height_m / roughness_m) / math.log(FORECAST_WIND_HEIGHT_M / roughness_m)
+
+
+def forecast_age_findings(age_h: float | None) -> tuple[Finding, ...]:
+    """Say that a forecast was given long ago.
+
+    Parameters
+    ----------
+    age_h : float or None
+        Hours since it was given, at the moment of planning; None where that is not known.
+
+    Returns
+    -------
+    tuple of Finding
+        NOTE ``forecast_old`` over 6 hours (our choice).
+    """
+    if age_h is None or age_h <= OLD_AFTER_H:
+        return ()
+    return (Finding(Severity.NOTE, "forecast_old", {"age_h": age_h}, "our choice of limit"),)
 
 
 def sky_findings(forecast: Forecast, starts_at: datetime, hard_at: datetime) -> tuple[Finding, ...]:

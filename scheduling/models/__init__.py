@@ -4,7 +4,7 @@ from scheduling.models.company import Company, Units
 from scheduling.models.crews import Crew, Worker
 from scheduling.models.equipment import EquipmentKind, EquipmentUnit
 from scheduling.models.events import EventKind, PourEvent
-from scheduling.models.forecasts import SiteForecast
+from scheduling.models.forecasts import MADE_UP, ForecastWatch, SiteForecast, WeatherPage
 from scheduling.models.heartbeats import Heartbeat
 from scheduling.models.jobs import Job, Site
 from scheduling.models.messages import Answer, Message, MessageKind, MessagePour, MessageState, SendingMinute
@@ -19,6 +19,7 @@ from scheduling.models.slabs import SlabEdge, SlabOpening, SlabSection
 from scheduling.models.week import AcceptedClash
 
 __all__ = [
+    "MADE_UP",
     "STANDING",
     "STANDING_ORDER",
     "AcceptedClash",
@@ -31,6 +32,7 @@ __all__ = [
     "EquipmentKind",
     "EquipmentUnit",
     "EventKind",
+    "ForecastWatch",
     "Heartbeat",
     "Job",
     "Language",
@@ -62,5 +64,6 @@ __all__ = [
     "SlabSection",
     "Units",
     "User",
+    "WeatherPage",
     "Worker",
 ]

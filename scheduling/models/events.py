@@ -14,6 +14,7 @@ class EventKind(models.TextChoices):
     RELEASED = "released", "released from hold"
     CANCELLED = "cancelled", "cancelled"
     PLANNED = "planned", "planned"
+    WEATHER_CHANGED = "weather_changed", "plan changed by new weather"
     CLASH_ACCEPTED = "clash_accepted", "clash accepted"
     ORDER_MADE = "order_made", "order made"
     ORDER_CALLED = "order_called", "order called in"

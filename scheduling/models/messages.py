@@ -23,6 +23,7 @@ class MessageState(models.TextChoices):
 class MessageKind(models.TextChoices):
     MORNING = "morning", "morning assignment"
     REMINDER = "reminder", "reminder"
+    CHANGE = "change", "change of plan"
     DISPATCH = "dispatch", "word to dispatch"
 
 
@@ -105,11 +106,13 @@ class SendingMinute(models.Model):
 
 
 class MessagePour(models.Model):
-    """A pour a text speaks of, in the version the text was written from."""
+    """A pour a text speaks of, in the version and with the plan the text was written from."""
 
     message = models.ForeignKey(Message, on_delete=models.CASCADE, related_name="about")
     pour = models.ForeignKey(Pour, on_delete=models.CASCADE, related_name="texts")
     pour_version = models.PositiveIntegerField()
+    # Whose numbers it told; by name, as plans come after texts here.
+    plan = models.ForeignKey("Plan", null=True, blank=True, on_delete=models.SET_NULL, related_name="+")
 
     class Meta:
         constraints = [models.UniqueConstraint(fields=["message", "pour"], name="message_pour_once")]

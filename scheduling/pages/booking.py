@@ -162,7 +162,7 @@ def _show(request: HttpRequest, entry: Entry) -> HttpResponse:
     try:
         job = _job(entry.main)
         pour = Pour(job=job, **_fields(entry.main, job))
-        result = planning.preview_pour(pour=pour, sections=columns)
+        result = planning.preview_pour(pour=pour, sections=columns, now=timezone.now())
         by = ordering.order_by(pour.plant, pour.starts_at)
         entry.plan = plan_sheet(pour, result, columns, by, entry.main.words)
     except Refusal as refusal:

@@ -144,6 +144,10 @@ SENTENCES: dict[str, Sentence] = {
     "cold_slows_people": _cold_slows_people,
     "boom_wind": _boom_wind,
     "weather_unknown": _weather_unknown,
+    "forecast_old": (
+        "The forecast is {age_h} old: the weather service has given no newer one. "
+        "Look at the sky, and at another forecast, before you rely on it."
+    ),
     "weather_assumed": lambda told: (
         f"No forecast covers all of {told.day('starts_at')}'s pour yet, so finish and cut times are for a "
         f"mild day of {told['assumed_air_c']}. Look again when there is one."

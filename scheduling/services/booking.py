@@ -8,10 +8,20 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 
 from scheduling.errors import Clashes, NotAllowed, OutOfDate, Refusal
-from scheduling.models import AcceptedClash, Company, EventKind, Job, Plan, Pour, PourState, User
+from scheduling.models import (
+    AcceptedClash,
+    Company,
+    EventKind,
+    ForecastWatch,
+    Job,
+    Plan,
+    Pour,
+    PourState,
+    User,
+)
 from scheduling.queries.clashes import PourClash, clashes_of
 from scheduling.roles import Right
-from scheduling.services import nudge, ordering, planning, reminders
+from scheduling.services import changes, nudge, ordering, planning, reminders
 from scheduling.services.history import record
 from scheduling.services.slabs import Columns, draft_sections, engine_sections, keep_sections
 
@@ -126,15 +136,21 @@ def cancel_pour(*, pour: Pour, version: int, reason: str, by: User, now: datetim
 
 
 @transaction.atomic
-def replan_pour(*, pour: Pour, version: int, by: User, now: datetime) -> Plan:
-    """Plan a standing pour afresh, with the newest forecast; what it says stays, and so does its version."""
-    _require(by, Right.BOOK)
+def replan_pour(*, pour: Pour, version: int, by: User | None, now: datetime) -> Plan:
+    """Plan a standing pour afresh, with the newest forecast; what it says stays, and so does its version.
+
+    Who holds numbers that this changes is told. Without a person it is the clock that asks.
+    """
+    if by is not None:
+        _require(by, Right.BOOK)
     kept = _kept(pour, version)
     if not kept.is_standing:
         raise Refusal(
             f"This pour is {kept.get_state_display()}.", code="pour_state", facts={"state": kept.state}
         )
-    return planning.plan_pour(pour=kept, by=by, now=now)
+    plan = planning.plan_pour(pour=kept, by=by, now=now)
+    changes.tell(pour=kept, by=by, now=now)
+    return plan
 
 
 def _turn(
@@ -239,6 +255,9 @@ def _settle(pour: Pour, by: User, now: datetime, accept_clashes: bool) -> None:
         _require(by, Right.ASSIGN)
         _accept(pour, standing, by, now)
     nudge.nudge("scheduling.tasks.send_due_reminders")
+    # A site that is watched has its turn anyway; booking itself never waits for a weather service.
+    if not ForecastWatch.objects.filter(site=pour.job.site_id).exists():
+        nudge.nudge("scheduling.tasks.fetch_weather")
 
 
 def _accept(pour: Pour, clashes: list[PourClash], by: User, now: datetime) -> None:

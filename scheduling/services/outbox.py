@@ -69,7 +69,8 @@ def queue_message(
         if not is_new:
             return None
         MessagePour.objects.bulk_create(
-            MessagePour(message=message, pour=pour, pour_version=pour.version) for pour in pours
+            MessagePour(message=message, pour=pour, pour_version=pour.version, plan_id=pour.plan_id)
+            for pour in pours
         )
     return message
 

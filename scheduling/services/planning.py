@@ -15,7 +15,8 @@ from scheduling.engine.dayplan import PourPlan
 from scheduling.engine.dayplan import plan_pour as ask_engine
 from scheduling.engine.inputs import BadInput, PourRequest, WeatherHour
 from scheduling.errors import Refusal
-from scheduling.models import Company, EventKind, Plan, PlanPhase, Pour, Site, SiteForecast, User
+from scheduling.models import Company, EventKind, Plan, PlanPhase, Pour, SiteForecast, User
+from scheduling.queries.forecasts import age_h, forecast_for
 from scheduling.queries.plantday import plant_busy
 from scheduling.services import ordering, reminders
 from scheduling.services.history import record
@@ -35,12 +36,6 @@ def refusing_bad_input() -> Iterator[None]:
         raise Refusal(str(bad), code=bad.code, field=bad.field) from bad
 
 
-def forecast_for(site: Site, moment: datetime) -> SiteForecast | None:
-    """The newest forecast kept for the site that speaks of the moment."""
-    covering = SiteForecast.objects.filter(site=site, starts_at__lte=moment, ends_at__gt=moment)
-    return covering.order_by("-fetched_at", "-id").first()
-
-
 @transaction.atomic
 def plan_pour(*, pour: Pour, by: User | None, now: datetime) -> Plan:
     """Plan the pour as it stands, keep the plan as its current one, and let order and reminders follow.
@@ -50,9 +45,9 @@ def plan_pour(*, pour: Pour, by: User | None, now: datetime) -> Plan:
     Refusal
         If no plan can be made from what the pour says.
     """
-    forecast = forecast_for(pour.job.site, pour.starts_at)
+    forecast = forecast_for(pour.job.site, pour.starts_at, now)
     with refusing_bad_input():
-        request = _request(pour, forecast)
+        request = _request(pour, forecast, now)
         answer = ask_engine(request)
     plan = _keep(pour, request, answer, forecast, by, now)
     record(pour, EventKind.PLANNED, by=by, now=now, plan=plan.number)
@@ -120,15 +115,21 @@ def better_starts(*, pour: Pour, now: datetime) -> list[dict[str, Any]]:
     if not starts:
         raise Refusal("No start is left on that day.", code="day_over")
     with refusing_bad_input():
-        request = _request(pour, forecast_for(pour.job.site, pour.starts_at))
+        request = _request(pour, forecast_for(pour.job.site, pour.starts_at, now), now)
         return bridge.to_json(best_starts(request, starts, _limits(pour)))
 
 
-def _request(pour: Pour, forecast: SiteForecast | None) -> PourRequest:
+def _request(pour: Pour, forecast: SiteForecast | None, now: datetime) -> PourRequest:
     """The question about a kept pour in the weather of that forecast."""
     company = Company.objects.get()
-    busy = plant_busy(pour, company)
-    return bridge.pour_request(pour, company, bridge.kept_sections(pour), _hours(forecast), busy)
+    return bridge.pour_request(
+        pour,
+        company,
+        bridge.kept_sections(pour),
+        _hours(forecast),
+        plant_busy(pour, company),
+        age_h(forecast, now) if forecast else None,
+    )
 
 
 def _hours(forecast: SiteForecast | None) -> tuple[WeatherHour, ...]:
@@ -150,7 +151,7 @@ def _starts_of_day(pour: Pour) -> Iterator[datetime]:
 
 
 def preview_pour(
-    *, pour: Pour, sections: Sequence[Columns], hours: Sequence[WeatherHour] | None = None
+    *, pour: Pour, sections: Sequence[Columns], now: datetime, hours: Sequence[WeatherHour] | None = None
 ) -> dict[str, Any]:
     """The whole plan of a pour that is not kept, as the JSON a kept plan has under `result`.
 
@@ -162,10 +163,13 @@ def preview_pour(
     Refusal
         If no plan can be made from what the pour says.
     """
+    given_h = None
     if hours is None and pour.job.site.pk:
-        hours = _hours(forecast_for(pour.job.site, pour.starts_at))
+        forecast = forecast_for(pour.job.site, pour.starts_at, now)
+        hours, given_h = _hours(forecast), age_h(forecast, now) if forecast else None
     company = Company.objects.first() or Company()
     with refusing_bad_input():
         slab = engine_sections(draft_sections(sections))
-        request = bridge.pour_request(pour, company, slab, tuple(hours or ()), plant_busy(pour, company))
+        busy = plant_busy(pour, company)
+        request = bridge.pour_request(pour, company, slab, tuple(hours or ()), busy, given_h)
         return bridge.to_json(ask_engine(request))

@@ -46,9 +46,10 @@ class Spot(NamedTuple):
 
 
 class Fetched(NamedTuple):
-    """Hours of weather and the pages they were read from, all of them good ones."""
+    """Hours of weather, when the service gave them, and the pages they were read from, all good ones."""
 
     hours: tuple[WeatherHour, ...]
+    given_at: datetime
     pages: tuple[Page, ...]
 
 
@@ -88,7 +89,7 @@ def fetch_nws(web: Web, base_url: str, spot: Spot, now: datetime) -> Fetched:
     if not good:
         raise faults[0]
     hours = _useful(_filled_in(hours for _, hours in good), now)
-    return Fetched(hours, (points, *(page for page, _ in good)))
+    return Fetched(hours, min(page.checked_at for page, _ in good), (points, *(page for page, _ in good)))
 
 
 def fetch_open_meteo(web: Web, base_url: str, spot: Spot, now: datetime) -> Fetched:
@@ -108,7 +109,7 @@ def fetch_open_meteo(web: Web, base_url: str, spot: Spot, now: datetime) -> Fetc
     }
     url = f"{base_url}/v1/forecast?{urlencode(asked, safe=',')}"
     page, hours = _read(web, url, open_meteo.parse, now)
-    return Fetched(_useful(hours, now), (page,))
+    return Fetched(_useful(hours, now), page.checked_at, (page,))
 
 
 # The services to choose from, by the name each has in the settings.

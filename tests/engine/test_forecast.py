@@ -8,7 +8,13 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from scheduling.engine.forecast import Forecast, humidity_from_dew_point, sky_findings, wind_at_slab
+from scheduling.engine.forecast import (
+    Forecast,
+    forecast_age_findings,
+    humidity_from_dew_point,
+    sky_findings,
+    wind_at_slab,
+)
 from scheduling.engine.inputs import BadInput, Severity, WeatherHour
 
 START = datetime(2026, 7, 14, 12, tzinfo=UTC)
@@ -217,3 +223,13 @@ def test_a_forecast_that_ends_too_soon_is_told():
 def test_hours_that_do_not_tell_rain_are_told():
     (finding,) = findings_of(*(hour(n, air_c=20) for n in range(6)))
     assert finding.facts["from_at"] == after(0)
+
+
+# --- how old it is -----------------------------------------------------------------------------
+
+
+def test_a_forecast_is_marked_over_six_hours_and_not_at_six():
+    # Our choice of limit.
+    assert forecast_age_findings(None) == forecast_age_findings(0.0) == forecast_age_findings(6.0) == ()
+    (finding,) = forecast_age_findings(6.1)
+    assert (finding.severity, finding.code, finding.facts) == (Severity.NOTE, "forecast_old", {"age_h": 6.1})

@@ -123,6 +123,6 @@ def test_a_preview_stores_nothing_and_says_what_the_booking_says(pour):
         "fall_m": 0.0508,
     }
     asked = type(pour)(job=pour.job, plant=pour.plant, mix=pour.mix, crew=pour.crew, starts_at=pour.starts_at)
-    answer = planning.preview_pour(pour=asked, sections=[section])
+    answer = planning.preview_pour(pour=asked, sections=[section], now=pour.plan.made_at)
     assert answer["quantity"]["order_m3"] == pytest.approx(pour.plan.order_m3)
     assert type(pour).objects.count() == 1

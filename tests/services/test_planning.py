@@ -12,15 +12,6 @@ from tests import factories
 pytestmark = pytest.mark.django_db
 
 
-def test_the_newest_forecast_that_speaks_of_the_moment_is_used():
-    site = factories.site()
-    old = factories.forecast(site, fetched_at=factories.NOW - timedelta(days=1))
-    new = factories.forecast(site)
-    assert planning.forecast_for(site, factories.STARTS_AT) == new
-    assert planning.forecast_for(site, old.ends_at) is None
-    assert planning.forecast_for(site, old.starts_at) == new
-
-
 def test_a_pour_without_a_forecast_is_planned_for_a_mild_day_and_says_so():
     plan = factories.plan(factories.pour())
     assert not plan.result["weather_known"]
@@ -110,5 +101,5 @@ def test_other_starts_are_weighed_beside_the_plants_other_pours(shared):
 def test_a_preview_knows_of_the_plants_other_pours(shared):
     factories.plan(factories.pour(mix=shared))
     asked = Pour(job=factories.job(), mix=shared, plant=shared.plant, starts_at=factories.STARTS_AT)
-    result = planning.preview_pour(pour=asked, sections=[factories.SECTION])
+    result = planning.preview_pour(pour=asked, sections=[factories.SECTION], now=factories.NOW)
     assert "plant_loads_others" in {finding["code"] for finding in result["findings"]}

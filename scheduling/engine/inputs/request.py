@@ -51,6 +51,7 @@ class PourRequest:
     place: Place
     starts_at: datetime
     forecast: tuple[WeatherHour, ...] = ()
+    forecast_age_h: float | None = None  # since it was given; None: not known
     concrete_c: float | None = None  # as delivered; None: estimated from the air
     hold_last_load: bool = True
     uncertainty: Uncertainty = field(default_factory=Uncertainty)

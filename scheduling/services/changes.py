@@ -1,0 +1,204 @@
+"""When new weather changes a plan: the office sees it, and a lead who holds the old numbers is told.
+
+A change is weighed against what people were told last, not against the plan just before it: of many small
+steps in a row the last one may be worth a text.
+"""
+
+import logging
+from copy import copy
+from datetime import UTC, datetime, timedelta
+from typing import NamedTuple
+
+from django.db import transaction
+from django.db.models import F, Max
+
+from scheduling.engine.inputs import Severity
+from scheduling.models import (
+    STANDING,
+    Company,
+    EventKind,
+    MessageKind,
+    MessagePour,
+    MessageState,
+    Plan,
+    Pour,
+    PourState,
+    User,
+)
+from scheduling.services import briefing, outbox
+from scheduling.services.history import record
+from scheduling.services.nudge import nudge
+from scheduling.texting.cautions import Caution
+from scheduling.texting.changes import Changed, change_text
+from scheduling.texting.wording import PourFacts
+
+log = logging.getLogger(__name__)
+
+# Our choice: less than that a lead makes good by looking at the slab. What is far off is not known so
+# closely, and a degree more or less moves a cut at midnight by most of an hour.
+WORTH_TELLING = timedelta(minutes=30)
+WORTH_TELLING_SHARE = 0.1  # of the time from the first truck
+GRAVE = frozenset({Severity.STOP.value, Severity.CAUTION.value})
+TELLS_NUMBERS = (MessageKind.MORNING, MessageKind.CHANGE)
+# A text in one of these has come to its reader, may have, or will.
+HELD = frozenset(
+    {
+        MessageState.QUEUED,
+        MessageState.SENDING,
+        MessageState.SENT,
+        MessageState.DELIVERED,
+        MessageState.UNKNOWN,
+    }
+)
+
+
+class Step(NamedTuple):
+    """From one plan of a pour to another: both as people are told of them, and what differs materially."""
+
+    before: PourFacts
+    after: PourFacts
+    changed: Changed
+
+    @property
+    def is_material(self) -> bool:
+        return self.changed != Changed()
+
+
+@transaction.atomic
+def tell(*, pour: Pour, by: User | None, now: datetime) -> None:
+    """Note a material change of the pour's plan, and text the lead who was told other numbers."""
+    known = _known_to_office(pour)
+    step = _step(pour, known) if known else None
+    if step and step.is_material:
+        facts = {"codes": sorted({caution.code for caution in step.changed.begun})}
+        record(
+            pour,
+            EventKind.WEATHER_CHANGED,
+            by=by,
+            now=now,
+            plan=pour.plan.number if pour.plan else None,
+            reason=_said(step),
+            **facts,
+        )
+    tell_lead(pour=pour, now=now)
+
+
+def _known_to_office(pour: Pour) -> Plan | None:
+    """The plan of this version that was last called changed, or its first."""
+    plans = pour.plans.filter(pour_version=pour.version)
+    last = pour.events.filter(kind=EventKind.WEATHER_CHANGED).order_by("-at", "-id").first()
+    noted = plans.filter(number=last.facts.get("plan")).first() if last else None
+    return noted or plans.order_by("number").first()
+
+
+def tell_lead(*, pour: Pour, now: datetime) -> bool:
+    """Text the crew lead what differs from the numbers they hold; whether there was something to say."""
+    lead = pour.crew.lead if pour.crew else None
+    if lead is None or pour.plan is None or pour.state != PourState.BOOKED:
+        return False
+    held = _held_by(lead, pour)
+    step = _step(pour, held) if held else None
+    until = pour.plan.phases.aggregate(end=Max("ends_at"))["end"]
+    body = change_text(*step) if step else ""
+    if not body or until is None or until <= now:
+        return False
+    message = outbox.queue_message(
+        key=f"change:{pour.pk}:{pour.version}:{pour.plan.number}:{lead.pk}",
+        kind=MessageKind.CHANGE,
+        recipient=lead,
+        body=body,
+        due_at=now,
+        useful_until=until,
+        pours=[pour],
+        now=now,
+    )
+    nudge("scheduling.tasks.send_due_messages")
+    return message is not None
+
+
+def _held_by(lead: User, pour: Pour) -> Plan | None:
+    """The plan whose numbers the lead was told last; an untold change is taken back, a newer one follows."""
+    texts = MessagePour.objects.filter(
+        pour=pour, pour_version=pour.version, message__recipient=lead, message__kind__in=TELLS_NUMBERS
+    )
+    for about in texts.select_related("message", "plan").order_by("-message__made_at", "-message__id"):
+        if about.message.state not in HELD:
+            continue
+        if about.plan_id == pour.plan_id:
+            return None
+        if about.message.kind == MessageKind.CHANGE and outbox.withdraw(
+            message=about.message, reason="the weather changed again before it was sent"
+        ):
+            continue
+        return about.plan
+    return None
+
+
+def tell_late(*, now: datetime) -> int:
+    """Text leads whose morning text was being written while the plan changed; how many."""
+    about = MessagePour.objects.filter(
+        pour__state__in=STANDING,
+        pour__starts_at__gt=now,
+        pour_version=F("pour__version"),
+        message__kind__in=TELLS_NUMBERS,
+    )
+    pours = Pour.objects.filter(pk__in=about.exclude(plan=F("pour__plan")).values("pour"))
+    rows = pours.select_related("job__site", "plant", "mix", "crew__lead", "plan")
+    return sum(tell_lead(pour=pour, now=now) for pour in rows)
+
+
+# --- what differs -----------------------------------------------------------------------------
+
+
+def _step(pour: Pour, known: Plan) -> Step | None:
+    """What differs between the plan that is known and the pour's own; None where they are one."""
+    if pour.plan is None or known.pk == pour.plan_id:
+        return None
+    company = Company.objects.get()
+    earlier = copy(pour)
+    earlier.plan = known
+    try:
+        before, after = (briefing.pour_facts(one, company) for one in (earlier, pour))
+    except (
+        Exception
+    ):  # a plan of an older program may lack what is read here; the new plan stands all the same
+        log.exception("Plan %s of pour %s cannot be compared any more", known.number, pour.pk)
+        return None
+    return Step(before, after, _changed(before, after, _grave(known), _grave(pour.plan)))
+
+
+def _grave(plan: Plan) -> frozenset[str]:
+    """The findings of the plan that warn, by code."""
+    return frozenset(finding["code"] for finding in plan.result["findings"] if finding["severity"] in GRAVE)
+
+
+def _changed(before: PourFacts, after: PourFacts, warned: frozenset[str], warns: frozenset[str]) -> Changed:
+    def moved(name: str) -> bool:
+        return _moved(getattr(before, name), getattr(after, name), after.starts_at)
+
+    return Changed(
+        floats=moved("floats_from_at"),
+        cuts=moved("cut_from_at") or moved("cut_until_at"),
+        trucks=before.arrivals != after.arrivals,
+        begun=_first_of_each(after.cautions, warns - warned),
+        gone=_first_of_each(before.cautions, warned - warns),
+    )
+
+
+def _moved(was: datetime | None, is_now: datetime | None, starts_at: datetime) -> bool:
+    if was is None or is_now is None:
+        return was is not is_now
+    # On the site's own clock an hour may be skipped or come twice between them.
+    first, then, start = (moment.astimezone(UTC) for moment in (was, is_now, starts_at))
+    return abs(then - first) >= max(WORTH_TELLING, WORTH_TELLING_SHARE * (first - start))
+
+
+def _first_of_each(cautions: tuple[Caution, ...], codes: frozenset[str]) -> tuple[Caution, ...]:
+    firsts = {caution.code: caution for caution in reversed(cautions) if caution.code in codes}
+    return tuple(firsts.values())
+
+
+def _said(step: Step) -> str:
+    """The change as the crew would read it, without the place: everybody speaks of the same thing."""
+    text = change_text(*step)
+    return text.removeprefix(f"{step.after.place}: new weather.").strip() or "What is warned of changed."
