@@ -37,6 +37,10 @@ class CrewAdmin(admin.ModelAdmin):
 class WorkerAdmin(admin.ModelAdmin):
     list_display = ("name", "crew", "places", "finishes", "saws", "active")
     list_filter = ("crew", "active")
+    fieldsets = (
+        (None, {"fields": ("name", "crew", "user", "phone", "places", "finishes", "saws", "active")}),
+        ("Heat", {"fields": ("heat_from_on", "heat_before")}),
+    )
 
 
 @admin.register(models.EquipmentUnit)

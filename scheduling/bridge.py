@@ -219,6 +219,8 @@ def engine_place(pour: Pour) -> inputs.Place:
         one_truck_at_a_time=site.one_truck_at_a_time,
         trucks_must_back=site.trucks_must_back,
         power_lines=site.power_lines,
+        base_c=pour.base_c,
+        base_frozen=pour.base_frozen,
     )
 
 

@@ -18,6 +18,7 @@ class Right(StrEnum):
     KEEP_COMPANY = "keep_company"  # crews, people, equipment, plants, mixes
     SEE_MESSAGES = "see_messages"
     ANSWER_TEXTS = "answer_texts"  # say what became of a text nobody knows of, mark replies as read
+    SEE_HEAT = "see_heat"  # who is new to the heat: nobody's business among those who work with them
     IMPORT_WEATHER = "import_weather"
 
 

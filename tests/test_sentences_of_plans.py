@@ -22,6 +22,7 @@ from scheduling.engine.delivery import deliver
 from scheduling.engine.forecast import Forecast
 from scheduling.engine.grade import grade_sheet
 from scheduling.engine.inputs import (
+    Admixture,
     Costs,
     FallingTop,
     Finish,
@@ -207,6 +208,22 @@ REQUESTS = {
     "drawn deeper": changed(sections=(replace(SLAB, depth=UniformDepth(3.5 * IN), drawn_depth_m=4 * IN),)),
     "rough base": changed(sections=(replace(SLAB, depth=SPOTS), *area(900)), allowance=SpreadAllowance()),
     "indoors": changed(place=Place(indoors=True)),
+    "a frozen base": changed(forecast=weather(9.0), place=Place(base_c=-2.0)),
+    "frost in the base": changed(place=Place(base_frozen=True)),
+    "frost before, and on the third night": changed(
+        forecast=tuple(
+            replace(hour, air_c=-2.0) if at(2) <= hour.at < at(6) or at(9, day=13) <= hour.at else hour
+            for hour in weather(8.0)
+        )
+    ),
+    "a cold spell, hurried": changed(
+        forecast=weather(1.0, hours=120, gust_10m_m_s=14.0),
+        mix=replace(MIX, admixtures=frozenset({Admixture.ACCELERATOR})),
+    ),
+    "a saw held by hand": changed(
+        finishing={"saw": SawType.HANDHELD}, sections=area(6000), supply={"trucks": None}
+    ),
+    "a saw driven indoors": changed(finishing={"saw": SawType.DRIVABLE}, place=Place(indoors=True)),
     "early saw indoors": changed(place=Place(indoors=True), finishing={"saw": SawType.EARLY_ENTRY}),
     "broomed": changed(finishing={"finish": Finish.BROOM, "people": 1}, place=Place(indoors=True)),
     "long pour": changed(sections=area(20000), finishing={"people": 2}),

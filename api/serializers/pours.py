@@ -73,6 +73,11 @@ class PourTerms(PlacingTerms):
     crew_size = head_count(5, "How many place.", source="people")
     reinforcement = serializers.ChoiceField(choices=REINFORCEMENT, default="none")
     indoors = TruthField(default=False)
+    base_temperature = QuantityField(
+        Dimension.TEMPERATURE, source="base_c", least=-40, most=60, required=False, allow_null=True,
+        help_text="Of the base, as somebody read it. Nothing is placed on one under freezing.",
+    )  # fmt: skip
+    base_frozen = TruthField(default=False, help_text="Frost was seen in the base.")
     finishers = head_count(2, "How many stay to finish.")
     finish = serializers.ChoiceField(choices=FINISH, default="trowel")
     power_trowels = head_count(1, min_value=0)

@@ -77,7 +77,10 @@ class PersonRecord(Record):
 
     class Meta:
         model = Worker
-        fields = ["id", "name", "crew", "user", "phone", "places", "finishes", "saws", "active"]
+        fields = [
+            "id", "name", "crew", "user", "phone", "places", "finishes", "saws", "heat_from_on",
+            "heat_before", "active",
+        ]  # fmt: skip
 
 
 class EquipmentRecord(Record):

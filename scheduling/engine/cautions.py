@@ -14,21 +14,19 @@ from scheduling.engine.inputs import (
     Mix,
     Place,
     Placing,
-    SawType,
     Severity,
 )
 from scheduling.engine.methods import METHODS
-
-_SILICA_RULE = "OSHA 29 CFR 1926.1153 Table 1"
-_RESPIRATOR_APF_INDOORS = 10
-
+from scheduling.engine.silica import silica_finding
 
 # Booms no nearer to power lines than 17 ft (trade magazine); local rules by the voltage go before it.
 BOOM_CLEARANCE_M = 17 * 0.3048
 HEAVY_BARROW_KG = 100.0  # our choice: from here a barrow on the move wants a firm run of boards
 
 
-def safety_findings(place: Place, finishing: Finishing, placing: Placing, mix: Mix) -> tuple[Finding, ...]:
+def safety_findings(
+    place: Place, finishing: Finishing, placing: Placing, mix: Mix, cutting_h: float
+) -> tuple[Finding, ...]:
     """List the dangers to tell the crew of before they start.
 
     Parameters
@@ -41,19 +39,21 @@ def safety_findings(place: Place, finishing: Finishing, placing: Placing, mix: M
         Method, for hoses, booms and barrows.
     mix : Mix
         How heavy it is.
+    cutting_h : float
+        Hours of cutting joints; 0 where there are none.
 
     Returns
     -------
     tuple of Finding
         Codes ``spotter_needed``, ``power_lines``, ``stand_clear``, ``heavy_barrows``,
-        ``wet_concrete_burns`` (always), ``silica_wet_saw`` or ``silica_assessment``, ``carbon_monoxide``.
+        ``wet_concrete_burns`` (always), what `silica_finding` says of the cutting, ``carbon_monoxide``.
     """
     return (
         *_truck_findings(place, placing),
         *_method_findings(placing, mix),
         _burns(),
-        _silica(place, finishing),
-        *_fumes(place, finishing, placing),
+        *([silica_finding(finishing.saw, place.indoors, cutting_h)] if cutting_h > 0 else []),
+        *_fumes(place, finishing, placing, cutting_h),
     )
 
 
@@ -88,20 +88,16 @@ def _burns() -> Finding:
     return Finding(Severity.CAUTION, "wet_concrete_burns", kit, "NIOSH and CPWR on wet cement")
 
 
-def _silica(place: Place, finishing: Finishing) -> Finding:
-    """Dust from the saw: the rule knows the walk-behind saw with water, not the early-entry saw run dry."""
-    if finishing.saw is SawType.EARLY_ENTRY:
-        return Finding(Severity.CAUTION, "silica_assessment", {"indoors": place.indoors}, _SILICA_RULE)
-    apf = _RESPIRATOR_APF_INDOORS if place.indoors else 0
-    severity = Severity.CAUTION if place.indoors else Severity.NOTE
-    facts: dict[str, Fact] = {"indoors": place.indoors, "water_on_blade": True, "respirator_apf": apf}
-    return Finding(severity, "silica_wet_saw", facts, f"{_SILICA_RULE}, walk-behind saw (from memory)")
-
-
-def _fumes(place: Place, finishing: Finishing, placing: Placing) -> Iterator[Finding]:
-    """Engines under a roof: saw and buggies always, power trowels where the finish is worked by machine."""
+def _fumes(place: Place, finishing: Finishing, placing: Placing, cutting_h: float) -> Iterator[Finding]:
+    """Engines under a roof: the saw, buggies, and power trowels where the finish is worked by machine."""
     if place.indoors:
         trowels = 0 if finishing.finish is Finish.BROOM else finishing.power_trowels
         buggies = (placing.carts or 1) if placing.method is Method.POWER_BUGGY else 0
-        engines: dict[str, Fact] = {"power_trowels": trowels, "saws": 1, "power_buggies": buggies}
+        engines: dict[str, Fact] = {
+            "power_trowels": trowels,
+            "saws": int(cutting_h > 0),
+            "power_buggies": buggies,
+        }
+        if not any(engines.values()):
+            return
         yield Finding(Severity.CAUTION, "carbon_monoxide", engines, "NIOSH 96-118 (from memory)")

@@ -8,6 +8,7 @@ from datetime import datetime
 
 from astral import Observer, sun
 
+from scheduling.engine.acclimatisation import NEW_SHARES, RETURNING_SHARES
 from scheduling.engine.forecast import HOUR, Conditions, Forecast, utc, weather_unknown, wind_at_slab
 from scheduling.engine.heat import (
     M_S_PER_MPH,
@@ -31,9 +32,8 @@ HEAT_BEGINS_C = (80 - 32) / 1.8
 HIGH_HEAT_C = (90 - 32) / 1.8
 EXTREME_HEAT_C = (125 - 32) / 1.8
 REST_MIN, REST_EVERY_H = 15, 2
-NEW_PEOPLE_FRACTION = 0.2  # NIOSH 2014: of the usual exposure on the first day, as much more each day
 
-HEAT_SOURCE = "NWS heat index, OSHA proposal of 2024 (from memory), NIOSH 2014"
+HEAT_SOURCE = "NWS heat index, OSHA proposal of 2024 (from memory), NIOSH 2016-106"
 
 SLOWED_WORTH_SAYING = 0.95  # our choice
 
@@ -188,7 +188,8 @@ def _heat_illness(hours: Sequence[CrewWeather]) -> Iterator[Finding]:
         "peak_at": peak.at,
         "first_at": hot[0][1].at,
         "last_at": hot[-1][1].at + HOUR,
-        "new_people_fraction": NEW_PEOPLE_FRACTION,
+        "new_people_fraction": NEW_SHARES[0],
+        "returning_fraction": RETURNING_SHARES[0],
         "local_rules_govern": True,
     }
     if peak_c < HIGH_HEAT_C:

@@ -11,20 +11,21 @@ from scheduling.engine.baygrid import TruckStand
 from scheduling.engine.bays import BayPlan, plan_bays
 from scheduling.engine.bestspacing import BestSpacing
 from scheduling.engine.cautions import safety_findings
+from scheduling.engine.coldweather import frozen_base
 from scheduling.engine.comparison import Choice, compare, comparison_findings
-from scheduling.engine.crewweather import boom_wind_findings, crew_capacity, crew_weather_findings
+from scheduling.engine.crewweather import crew_capacity
 from scheduling.engine.curing import CuringPlan, plan_curing
+from scheduling.engine.daysky import DaySky, day_sky, weather_findings
 from scheduling.engine.delivery import DeliveryRun, deliver
-from scheduling.engine.evaporation import EvaporationHour, evaporation_day, evaporation_findings
+from scheduling.engine.evaporation import EvaporationHour, evaporation_day
 from scheduling.engine.finishing import FinishingPlan, plan_finishing
-from scheduling.engine.forecast import Forecast, forecast_age_findings, sky_findings
+from scheduling.engine.forecast import Forecast
 from scheduling.engine.grade import GradeSheet, grade_sheet
 from scheduling.engine.inputs import (
     Fact,
     FallingBase,
     FallingTop,
     Finding,
-    Method,
     Phase,
     PhaseKind,
     Placing,
@@ -41,7 +42,7 @@ from scheduling.engine.sawcut import SawClock, SawPlan, plan_sawing
 from scheduling.engine.setting import SetTimes, set_times
 from scheduling.engine.spacing import Spacing, spacing_for
 from scheduling.engine.strips import PlacedStrip, placed_strips
-from scheduling.engine.temperature import delivered_estimate_c, slab_temperature, temperature_findings
+from scheduling.engine.temperature import delivered_estimate_c, slab_temperature
 from scheduling.engine.volume import Quantity, order_quantity
 
 ASSUMED_AIR_C = (70 - 32) / 1.8  # where no forecast reaches: a mild day, said so in a finding (our choice)
@@ -75,6 +76,7 @@ class PourPlan:
     concrete_estimated: bool
     weather: tuple[EvaporationHour, ...]
     weather_known: bool
+    sky: DaySky
     first_set: SetTimes
     last_set: SetTimes
     finishing: FinishingPlan
@@ -163,11 +165,11 @@ def plan_pour(request: PourRequest, days: int = DAYS) -> PourPlan:
         *delivery.findings,
         *bays.findings,
         *(finding for sheet in grades if sheet for finding in sheet.findings),
-        *_weather_findings(request, forecast, concrete_c, quantity, weather, clock),
+        *_weather_findings(request, forecast, concrete_c, quantity, weather, clock, delivery),
         *finishing.findings,
         *sawing.findings,
-        *_day_findings(request, forecast, clock, delivery, finishing),
-        *safety_findings(request.place, request.finishing, request.placing, request.mix),
+        *_day_findings(request, delivery, finishing),
+        *safety_findings(request.place, request.finishing, request.placing, request.mix, sawing.hours_needed),
     )
     return PourPlan(
         quantity=quantity,
@@ -182,6 +184,7 @@ def plan_pour(request: PourRequest, days: int = DAYS) -> PourPlan:
         concrete_estimated=request.concrete_c is None,
         weather=weather,
         weather_known=clock.known,
+        sky=day_sky(forecast, request.place, _call_at(request), _over_at(clock, finishing, sawing)),
         first_set=clock.first,
         last_set=clock.last,
         finishing=finishing,
@@ -197,6 +200,12 @@ def plan_pour(request: PourRequest, days: int = DAYS) -> PourPlan:
 
 def _call_at(request: PourRequest) -> datetime:
     return request.starts_at.astimezone(UTC) - timedelta(minutes=request.call_lead_min)
+
+
+def _over_at(clock: _Clock, finishing: FinishingPlan, sawing: SawPlan) -> datetime:
+    """When the last of the crew may leave: everything is hard, finished and, where it must be, cut."""
+    cut_by_at = sawing.last_call_at if sawing.length_m else finishing.ends_at
+    return max(clock.last.final.likely, finishing.ends_at, cut_by_at)
 
 
 def _line(request: PourRequest, forecast: Forecast, quantity: Quantity) -> PlacingLine:
@@ -328,39 +337,22 @@ def _weather_findings(
     quantity: Quantity,
     weather: tuple[EvaporationHour, ...],
     clock: _Clock,
+    delivery: DeliveryRun,
 ) -> tuple[Finding, ...]:
     if not clock.known:
         facts: dict[str, Fact] = {"assumed_air_c": ASSUMED_AIR_C, "starts_at": request.starts_at}
-        return (Finding(Severity.CAUTION, "weather_assumed", facts, "our choice"),)
-    return (
-        *forecast_age_findings(request.forecast_age_h),
-        *evaporation_findings(weather, request.mix),
-        *temperature_findings(concrete_c, forecast, request.starts_at, quantity.thinnest_m),
-        *sky_findings(forecast, request.starts_at, clock.last.final.likely),
-        *crew_weather_findings(forecast, _call_at(request), clock.last.final.likely, request.place),
+        base = frozen_base(request.place)
+        return (*base, Finding(Severity.CAUTION, "weather_assumed", facts, "our choice"))
+    hard_at = clock.last.final.likely
+    return weather_findings(
+        request, forecast, concrete_c, quantity.thinnest_m, weather, delivery.ends_at, hard_at
     )
 
 
 def _day_findings(
-    request: PourRequest,
-    forecast: Forecast,
-    clock: _Clock,
-    delivery: DeliveryRun,
-    finishing: FinishingPlan,
+    request: PourRequest, delivery: DeliveryRun, finishing: FinishingPlan
 ) -> tuple[Finding, ...]:
-    return (
-        *_boom_wind(request, forecast, delivery, clock),
-        *_plant_shut(request, delivery),
-        *_finishing_while_placing(request, delivery, finishing),
-    )
-
-
-def _boom_wind(
-    request: PourRequest, forecast: Forecast, delivery: DeliveryRun, clock: _Clock
-) -> tuple[Finding, ...]:
-    if request.placing.method is not Method.BOOM_PUMP or not clock.known:
-        return ()
-    return boom_wind_findings(forecast, _call_at(request), delivery.ends_at)
+    return (*_plant_shut(request, delivery), *_finishing_while_placing(request, delivery, finishing))
 
 
 def _plant_shut(request: PourRequest, delivery: DeliveryRun) -> Iterator[Finding]:

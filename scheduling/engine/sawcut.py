@@ -27,17 +27,17 @@ MOST_SAWS = 20
 # early-entry saw from 1 (ACI 224.4R-13: about 1 h hot, 4 h cold). In between the slab hardens at the pace
 # of ASTM C1074 with 40 kJ/mol: that carries 4 h at 90 °F to 12 h at 54 °F and 1 h to 4 h at 46 °F.
 HOT_C = (90 - 32) / 1.8
-HOT_OPENS_H: Mapping[SawType, float] = {SawType.CONVENTIONAL: 4.0, SawType.EARLY_ENTRY: 1.0}
+HOT_OPENS_H: Mapping[SawType, float] = {saw: 1.0 if saw is SawType.EARLY_ENTRY else 4.0 for saw in SawType}
 # An early-entry saw has until an ordinary one could start; an ordinary one twice the time to its start (our
 # choice: 4 to 8 h hot, 7 to 14 h at 70 °F, inside CSA A23.1-94's 6 to 18 h).
-CLOSES_TIMES: Mapping[SawType, float] = {SawType.CONVENTIONAL: 2.0, SawType.EARLY_ENTRY: 4.0}
+CLOSES_TIMES: Mapping[SawType, float] = {saw: 4.0 if saw is SawType.EARLY_ENTRY else 2.0 for saw in SawType}
 LATEST_OPENS_H = 18.0  # CSA A23.1-94's end: by then somebody tries, however cold
 LATEST_CLOSES_H = 24.0  # never later than a day (common practice, no source)
 
 # The other view: the strength from which a sawn edge holds, MPa. An ordinary saw: 310 psi, the least of what
 # FHWA-RD-91-079 (Okamoto and others, 1994) found for soft to hard stone, from memory. An early-entry saw:
 # 100 psi, what concrete commonly has at final set, from memory.
-EDGE_HOLDS_MPA: Mapping[SawType, float] = {SawType.CONVENTIONAL: 2.1, SawType.EARLY_ENTRY: 0.7}
+EDGE_HOLDS_MPA: Mapping[SawType, float] = {saw: 0.7 if saw is SawType.EARLY_ENTRY else 2.1 for saw in SawType}
 STRENGTH_PACE_DAY = 0.4  # of the hyperbola of ASTM C1074, per day at 21.1 °C, ordinary cement, from memory
 
 # After a cut that ravelled: half an hour in hot weather, an hour in cold (common practice, no source).

@@ -49,6 +49,10 @@ class Company(models.Model):
         null=True, blank=True, help_text="On the site's own clock; empty: no overtime is paid."
     )
     morning_text_at = models.TimeField(default=time(5, 30), help_text="On the site's own clock.")
+    evening_text_at = models.TimeField(
+        default=time(16, 30),
+        help_text="When people are told of trouble on the next day, by the site's clock.",
+    )
 
     answer_lead_min = models.PositiveSmallIntegerField(
         default=15,

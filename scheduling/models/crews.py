@@ -45,6 +45,14 @@ class Worker(models.Model):
     places = models.BooleanField(default=True, help_text="Can place and strike off.")
     finishes = models.BooleanField(default=False, help_text="Can run a trowel.")
     saws = models.BooleanField(default=False, help_text="Can cut joints.")
+    heat_from_on = models.DateField(
+        null=True,
+        blank=True,
+        help_text="First day of work in this heat; empty: used to it. For the office and dispatchers alone.",
+    )
+    heat_before = models.BooleanField(
+        default=False, help_text="Has done such work in heat before, and was away from it a week or more."
+    )
     active = models.BooleanField(default=True)
 
     class Meta:

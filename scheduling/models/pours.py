@@ -145,6 +145,13 @@ class Pour(models.Model):
     )
     trucks_on_base = models.BooleanField(default=False, help_text="Trucks drive onto the base.")
     indoors = models.BooleanField(default=False)
+    base_c = models.FloatField(
+        null=True,
+        blank=True,
+        validators=[MinValueValidator(-40), MaxValueValidator(60)],
+        help_text="Temperature of the base as somebody read it; empty: not read.",
+    )
+    base_frozen = models.BooleanField(default=False, help_text="Frost was seen in the base.")
     finishers = models.PositiveSmallIntegerField(default=2)
     finish = models.CharField(
         max_length=10, choices=[(f.value, words(f)) for f in Finish], default=Finish.TROWEL.value

@@ -6,6 +6,7 @@ from scheduling.models.pours import Pour
 
 
 class ReminderKind(models.TextChoices):
+    EVENING = "evening", "warn of the next day"
     ORDER = "order", "order the concrete"
     CONFIRM = "confirm", "confirm with the plant"
     ON_SITE = "on_site", "be on site"
@@ -14,6 +15,7 @@ class ReminderKind(models.TextChoices):
     LAST_CUT = "last_cut", "last saw cut"
     CURE = "cure", "start curing"
     UNANSWERED = "unanswered", "morning text not answered"
+    FROST = "frost", "cover against frost"
 
 
 class ReminderState(models.TextChoices):

@@ -26,6 +26,7 @@ from scheduling.pages.records import PourRecords, pour_records
 from scheduling.pages.slabs import kept_columns
 from scheduling.pages.wording import Words
 from scheduling.queries.clashes import PourClash, clashes_of
+from scheduling.queries.heat import HeatStart, heat_starts
 from scheduling.roles import Right
 from scheduling.services import booking, ordering
 
@@ -65,6 +66,7 @@ class PourPage:
     zone: str
     plant_zone: str  # only where the plant's clock differs
     clashes: tuple[ClashWords, ...]
+    new_to_heat: tuple[str, ...]  # only for those who may see it
     sheet: PlanSheet | None
     records: PourRecords
 
@@ -255,9 +257,16 @@ def _shown(pour: Pour, request: HttpRequest, words: Words) -> PourPage:
         if same_clock(zone, plant_zone, pour.starts_at)
         else f"{pour.starts_at.astimezone(plant_zone):%Z}",
         clashes=tuple(clash_words(clash, words.units) for clash in standing),
+        new_to_heat=tuple(_heat_words(start) for start in heat_starts(pour, person(request))),
         sheet=_sheet(pour, words),
         records=pour_records(pour, person(request), words, timezone.now()),
     )
+
+
+def _heat_words(start: HeatStart) -> str:
+    """Ray Okafor: day 2, at most 40% of a usual day's work."""
+    what = "day {} back in the heat" if start.returning else "day {} in the heat"
+    return f"{start.name}: {what.format(start.day)}, at most {start.share:.0%} of a usual day’s work"
 
 
 def _sheet(pour: Pour, words: Words) -> PlanSheet | None:

@@ -4,7 +4,7 @@ from collections.abc import Iterator, Mapping
 from zoneinfo import ZoneInfo
 
 from scheduling.quantities import UnitSystem
-from scheduling.sentences import live, people, placing, safety, slab, starts, trucks, weather
+from scheduling.sentences import cold, live, people, placing, safety, slab, starts, trucks, weather
 from scheduling.sentences.told import MissingFact, Sentence, Told
 
 SENTENCES: Mapping[str, Sentence] = {
@@ -13,6 +13,7 @@ SENTENCES: Mapping[str, Sentence] = {
     **placing.SENTENCES,
     **people.SENTENCES,
     **weather.SENTENCES,
+    **cold.SENTENCES,
     **starts.SENTENCES,
     **safety.SENTENCES,
     **live.SENTENCES,

@@ -19,10 +19,12 @@ def _wet_concrete_burns(told: Told) -> str:
 
 def _silica_wet_saw(told: Told) -> str:
     water = "Cutting joints makes silica dust. Keep water running on the blade"
-    if told.number("respirator_apf") > 0:
-        factor = told["respirator_apf"]
-        return f"{water}, and indoors wear a respirator with a protection factor of {factor} or more."
-    return f"{water}."
+    if told.number("respirator_apf") <= 0:
+        return f"{water}."
+    why = "indoors" if told.true("indoors") else f"when cutting by hand for {told['cutting_h']}"
+    return (
+        f"{water}, and {why} wear a respirator with a protection factor of {told['respirator_apf']} or more."
+    )
 
 
 def _silica_assessment(told: Told) -> str:
@@ -45,7 +47,8 @@ def _carbon_monoxide(told: Told) -> str:
     ]
     return (
         f"Engines indoors ({listed(engines)}) give off carbon monoxide. Use electric ones if you can; "
-        "otherwise run fans to the outside and carry an alarm."
+        "otherwise run fans to the outside, carry an alarm, and get everybody out when a head aches or it "
+        "sounds."
     )
 
 
@@ -86,5 +89,9 @@ SENTENCES: dict[str, Sentence] = {
     "wet_concrete_burns": _wet_concrete_burns,
     "silica_wet_saw": _silica_wet_saw,
     "silica_assessment": _silica_assessment,
+    "silica_outdoors_only": (
+        "The silica rule knows a drivable saw outdoors only. Cut indoors with a walk-behind saw, water on "
+        "the blade and respirators."
+    ),
     "carbon_monoxide": _carbon_monoxide,
 }

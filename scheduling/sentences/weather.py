@@ -1,4 +1,4 @@
-"""Sentences on drying, heat, cold, rain and thunder, and on what the forecast does not tell."""
+"""Sentences on drying, heat, rain, thunder and wind, and on what the forecast does not tell."""
 
 from scheduling.sentences.told import Sentence, Told, listed
 
@@ -32,24 +32,6 @@ def _evaporation_unknown(told: Told) -> str:
     )
 
 
-def _cold(told: Told, meaning: str, cure: str) -> str:
-    first, coldest = told.clock("first_at", dated=True), told.clock("coldest_at", dated=True)
-    return (
-        f"{meaning}: the air is {told['limit_c']} or less, first {first}, "
-        f"lowest {told['coldest_c']} {'then' if coldest == first else coldest}. {cure}"
-    )
-
-
-def _frost(told: Told) -> str:
-    cure = "Place nothing on frozen ground, and keep the slab from freezing with blankets or heat."
-    return _cold(told, "Frost", cure)
-
-
-def _cold_weather(told: Told) -> str:
-    cure = "Have blankets ready, and follow the specification on cold weather."
-    return _cold(told, "Cold", cure)
-
-
 def _rain(told: Told) -> str:
     chance = f"chance up to {told['highest_chance']}" if told.has("highest_chance") else ""
     falls = told.has("total_mm") and told.number("total_mm") > _NOTHING_MM
@@ -65,7 +47,8 @@ def _thunder(told: Told) -> str:
     return (
         f"Thunder is possible {told.from_to('first_at', 'last_at', dated=True)}: "
         f"chance up to {told['highest_chance']}. "
-        "Agree beforehand who calls the crew off the slab, and where they go."
+        "At the first thunder everybody goes into a building or a car until half an hour after the "
+        "last. Agree beforehand who calls it and who minds the slab then."
     )
 
 
@@ -86,10 +69,12 @@ def _heat_illness(told: Told) -> str:
     rest = ""
     if told.has("rest_min"):
         rest = f", and {told['rest_min']} of rest in every {told['rest_every_h']}"
+    new = f"people new to the heat start with {told['new_people_fraction']} of the work"
+    if told.has("returning_fraction"):
+        new += f", those back after a week or more with {told['returning_fraction']}"
     return (
         f"It feels like up to {told['heat_index_c']} {told.at('peak_at')}. Have water and shade at hand"
-        f"{rest}; people new to the heat start with {told['new_people_fraction']} of the work. "
-        "Local rules on heat go before this."
+        f"{rest}; {new}. Local rules on heat go before this."
     )
 
 
@@ -128,15 +113,10 @@ SENTENCES: dict[str, Sentence] = {
     "evaporation_watch": _evaporation_watch,
     "evaporation_unknown": _evaporation_unknown,
     "hot_concrete": (
-        "The concrete would come at {concrete_c}, over the limit of {limit_c}. Ask the plant for cooler "
-        "concrete, with chilled water or ice, or start earlier."
+        "The concrete would come at {concrete_c}, over the usual limit of {limit_c} at discharge; the "
+        "specification may set a lower one. Ask the plant for cooler concrete, with chilled water or ice, or "
+        "start earlier."
     ),
-    "cold_concrete": (
-        "The concrete would come at {concrete_c}, under the {limit_c} that a {thickness_m} slab "
-        "needs when it is placed. Ask the plant for warmer concrete."
-    ),
-    "cold_weather": _cold_weather,
-    "frost": _frost,
     "rain": _rain,
     "thunder": _thunder,
     "heat_illness": _heat_illness,

@@ -31,8 +31,9 @@ POUR_FIELDS = frozenset(
         "job", "title", "starts_at", "plant", "mix", "concrete_c", "age_limit_min", "trucks", "haul_min",
         "allowance_kind", "allowance_value", "hold_last_load", "crew", "people", "method", "reach_m",
         "reinforcement", "screed", "carry_m", "rise_m", "barrow_m3", "carts", "line_m", "hose_moves",
-        "pump_moves", "fibres", "slump_mm", "slope", "truck_sides", "trucks_on_base", "indoors", "finishers",
-        "finish", "power_trowels", "saw", "joint_spacing_m", "call_lead_min", "notes",
+        "pump_moves", "fibres", "slump_mm", "slope", "truck_sides", "trucks_on_base", "indoors", "base_c",
+        "base_frozen", "finishers", "finish", "power_trowels", "saw", "joint_spacing_m", "call_lead_min",
+        "notes",
     }
 )  # fmt: skip
 

@@ -25,6 +25,7 @@ FIGURES = {
     "out_of_reach": "reach_m",
     "hot_concrete": "concrete_c",
     "cold_concrete": "concrete_c",
+    "cold_placing": "least_c",
 }
 
 ALWAYS_LOADED = frozenset({Kit.RUBBER_BOOTS, Kit.KNEE_BOARDS, Kit.GLOVES, Kit.WASH_WATER})
@@ -164,15 +165,16 @@ def _kit(pour: Pour, findings: Iterable[Finding], *, cuts: bool) -> frozenset[Ki
     if pour.finish != Finish.BROOM and pour.power_trowels:
         kit |= {Kit.POWER_TROWEL}
     kit |= KIT_FOR_METHOD.get(Method(pour.method), frozenset())
-    return kit | _saw_kit(pour) if cuts else kit
+    if any(_wants_respirators(finding) for finding in findings):
+        kit |= {Kit.RESPIRATORS}
+    if not cuts:
+        return kit
+    return kit | {Kit.EARLY_ENTRY_SAW if pour.saw == SawType.EARLY_ENTRY else Kit.SAW}
 
 
-def _saw_kit(pour: Pour) -> frozenset[Kit]:
-    if pour.saw == SawType.EARLY_ENTRY:
-        return frozenset({Kit.EARLY_ENTRY_SAW})
-    # A walk-behind saw with water needs a respirator only under a roof (OSHA 29 CFR 1926.1153 Table 1).
-    masks = {Kit.RESPIRATORS} if pour.indoors else set()
-    return frozenset({Kit.SAW, *masks})
+def _wants_respirators(finding: Finding) -> bool:
+    """Whether the silica rule asks for them by its table, or leaves it to somebody's assessment."""
+    return finding.code == "silica_assessment" or bool(finding.facts.get("respirator_apf"))
 
 
 def first_names(crew: Crew) -> list[str]:

@@ -2,6 +2,7 @@
 
 import logging
 from collections.abc import Mapping
+from dataclasses import replace
 from datetime import datetime, timedelta
 from typing import NamedTuple
 
@@ -9,6 +10,7 @@ from django.db import transaction
 
 from scheduling.engine.dayplan import PourPlan
 from scheduling.models import (
+    STANDING,
     STANDING_ORDER,
     Company,
     Message,
@@ -26,7 +28,7 @@ from scheduling.models import (
 )
 from scheduling.queries.week import local_day
 from scheduling.roles import Role
-from scheduling.services import briefing, morning, outbox
+from scheduling.services import briefing, evening, morning, outbox
 from scheduling.services.nudge import nudge
 from scheduling.texting import wording
 
@@ -62,10 +64,13 @@ def turns(pour: Pour, plan: Plan) -> Turns:
     needed: dict[ReminderKind, Turn] = {}
     if pour.state != PourState.CANCELLED:
         needed |= _order_turns(pour, plan)
+    if pour.state in STANDING:
+        needed |= _evening_turn(pour, plan)
     if pour.state == PourState.BOOKED:
         needed |= _call_turn(pour, plan)
     if pour.state in (PourState.BOOKED, PourState.PLACED):
-        needed |= _slab_turns(briefing.kept_answer(plan))
+        answer = briefing.kept_answer(plan)
+        needed |= {**_slab_turns(answer), **_frost_turn(pour, answer)}
     return {kind: turn for kind, turn in needed.items() if turn.due_at < turn.useful_until}
 
 
@@ -86,6 +91,18 @@ def _order_turns(pour: Pour, plan: Plan) -> Turns:
 
 def standing_order(pour: Pour) -> PlantOrder | None:
     return pour.orders.filter(state__in=STANDING_ORDER).select_related("plant", "mix").first()
+
+
+def _evening_turn(pour: Pour, plan: Plan) -> Turns:
+    if not evening.is_worth_warning(pour, briefing.kept_answer(plan)):
+        return {}
+    spell = evening.evening_before(pour, briefing.site_zone(pour), Company.objects.get())
+    return {ReminderKind.EVENING: Turn(*spell)}
+
+
+def _frost_turn(pour: Pour, answer: PourPlan) -> Turns:
+    watch = evening.frost_watch(answer, briefing.site_zone(pour), Company.objects.get())
+    return {ReminderKind.FROST: Turn(*watch)} if watch else {}
 
 
 def _call_turn(pour: Pour, plan: Plan) -> Turns:
@@ -205,8 +222,7 @@ def _send(pk: int, now: datetime) -> int:
     if reminder.useful_until <= now or not people:
         log.warning("Missed: %s, due %s%s", reminder, reminder.due_at, "" if people else ", nobody to tell")
         return _end(reminder, ReminderState.MISSED)
-    body = _body(reminder, plan, now)
-    return sum(_queue(reminder, person, body, now) for person in people)
+    return sum(_queue(reminder, person, _body(reminder, plan, person, now), now) for person in people)
 
 
 def _end(reminder: Reminder, state: ReminderState) -> int:
@@ -215,10 +231,16 @@ def _end(reminder: Reminder, state: ReminderState) -> int:
 
 
 def _people(reminder: Reminder) -> list[User]:
-    crew = reminder.pour.crew
-    if reminder.kind not in OFFICE_KINDS and crew and crew.lead:
-        return [crew.lead]
-    return list(User.objects.filter(role=Role.OFFICE, is_active=True).exclude(phone=""))
+    pour, crew = reminder.pour, reminder.pour.crew
+    lead = [crew.lead] if crew and crew.lead else []
+    if reminder.kind == ReminderKind.EVENING:
+        dispatchers = _with_phone(Role.DISPATCHER) or _with_phone(Role.OFFICE)
+        return dispatchers if pour.state == PourState.ON_HOLD else dispatchers + lead
+    return lead if lead and reminder.kind not in OFFICE_KINDS else _with_phone(Role.OFFICE)
+
+
+def _with_phone(role: Role) -> list[User]:
+    return list(User.objects.filter(role=role, is_active=True).exclude(phone="").order_by("pk"))
 
 
 def _queue(reminder: Reminder, person: User, body: str, now: datetime) -> bool:
@@ -241,10 +263,12 @@ def _key(pour: int, version: int, kind: str) -> str:
     return f"reminder:{pour}:{version}:{kind}:"
 
 
-def _body(reminder: Reminder, plan: Plan, now: datetime) -> str:
+def _body(reminder: Reminder, plan: Plan, person: User, now: datetime) -> str:
     pour, company, kind = reminder.pour, Company.objects.get(), ReminderKind(reminder.kind)
     if kind in OFFICE_KINDS:
         return _office_body(pour, kind, company, now)
+    if kind == ReminderKind.EVENING:
+        return _evening_body(pour, plan, person, company)
     text = _crew_text(kind, briefing.pour_facts(pour, company), briefing.kept_answer(plan))
     return wording.late(text) if now - reminder.due_at > LATE_AFTER else text
 
@@ -256,9 +280,23 @@ def _crew_text(kind: ReminderKind, facts: wording.PourFacts, answer: PourPlan) -
         return wording.finish_text(facts)
     if kind == ReminderKind.CURE:
         return wording.cure_text(facts, answer.finishing.cure_at.astimezone(facts.starts_at.tzinfo))
+    if kind == ReminderKind.FROST:
+        frost_at = evening.first_frost_at(answer) or facts.starts_at
+        return wording.frost_text(facts, frost_at.astimezone(facts.starts_at.tzinfo))
     if kind == ReminderKind.FIRST_CUT:
         return wording.first_cut_text(facts)
     return wording.last_cut_text(facts, answer.sawing.hours_needed)
+
+
+def _evening_body(pour: Pour, plan: Plan, person: User, company: Company) -> str:
+    """Of what the plan warns of, only what is grave; of a pour on hold, that it is."""
+    facts, crew = briefing.pour_facts(pour, company), pour.crew.name if pour.crew else ""
+    if pour.state == PourState.ON_HOLD:
+        return wording.evening_hold_text(facts, crew)
+    grave = {finding.code for finding in briefing.kept_answer(plan).findings if evening.is_grave(finding)}
+    cautions = tuple(caution for caution in facts.cautions if caution.code in grave)
+    is_lead = pour.crew is not None and pour.crew.lead == person
+    return wording.evening_text(replace(facts, cautions=cautions), crew, to_lead=is_lead)
 
 
 def _office_body(pour: Pour, kind: ReminderKind, company: Company, now: datetime) -> str:

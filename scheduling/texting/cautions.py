@@ -34,6 +34,8 @@ CAUTIONS: dict[str, str] = {
     "plant_not_open": "plant opens too late for the first load",
     "plant_closed": "plant closes before load {figure}",
     "out_of_reach": "concrete gets only {figure} from the truck this way",
+    "frozen_base": "base is frozen: no pour until it is thawed and read again",
+    "silica_outdoors_only": "drivable saw may not cut indoors",
     "boom_wind": "too windy for the boom{when}",
     "load_too_old": "load {figure} would be too old",
     "load_expires": "a load on site is too old",
@@ -48,9 +50,12 @@ CAUTIONS: dict[str, str] = {
     "rain": "rain{when}: sheets at hand",
     "evaporation_high": "dries fast{when}: fog, cover",
     "hot_concrete": "hot concrete {figure}",
+    "base_may_freeze": "look for frost in the base first",
     "frost": "frost{when}: no pour on frozen ground, blankets",
     "cold_weather": "cold{when}: blankets",
     "cold_concrete": "cold concrete {figure}",
+    "cold_placing": "send back concrete under {figure}",
+    "blanket_wind": "gusts{when}: weigh blankets down",
     "finishing_while_placing": "first strip wants floats{when}, before the last load",
     "finishing_short": "too few finishers for this slab",
     "saw_short": "one saw will not cut it all in time",
@@ -62,17 +67,20 @@ CAUTIONS: dict[str, str] = {
 _ORDER = {code: place for place, code in enumerate(CAUTIONS)}
 
 
-def warnings(cautions: Iterable[Caution], day: datetime) -> list[str]:
-    """Sentences for those a crew can act on, what stops the pour first, then gravest first."""
+def warnings(cautions: Iterable[Caution], day: datetime, *, call_office: bool = True) -> list[str]:
+    """Sentences for those a crew can act on, what stops the pour first, then gravest first.
+
+    `call_office` is what a crew does about a stop; the office itself is not told to call.
+    """
     known = sorted(
         (caution for caution in cautions if caution.code in CAUTIONS),
         key=lambda caution: (not caution.is_stop, _ORDER[caution.code]),
     )
-    return [_warning(caution, day) for caution in known]
+    return [_warning(caution, day, call_office) for caution in known]
 
 
-def _warning(caution: Caution, day: datetime) -> str:
+def _warning(caution: Caution, day: datetime, call_office: bool) -> str:
     words = CAUTIONS[caution.code].format(figure=caution.figure, when=_when(caution, day))
     if caution.is_stop:
-        return f"STOP, call the office: {words}."
+        return f"STOP{', call the office' if call_office else ''}: {words}."
     return f"{words[0].upper()}{words[1:]}."

@@ -15,6 +15,7 @@ from scheduling.texting.clock import about, clock, day_name, zone_clock
 from scheduling.texting.segments import segments, to_gsm
 
 MOST_SEGMENTS = 10  # what carriers put together again on a phone
+EVENING_SEGMENTS = 2
 PLACE_LENGTH, ADDRESS_LENGTH, DIRECTIONS_LENGTH = 50, 70, 60
 
 
@@ -222,6 +223,39 @@ def _load(pours: Sequence[PourFacts]) -> str:
 
 
 # --- reminders --------------------------------------------------------------------------------
+
+
+def evening_text(pour: PourFacts, crew: str, *, to_lead: bool) -> str:
+    """The evening before, to dispatchers and the lead: what speaks against tomorrow, gravest first."""
+    said = warnings(pour.cautions, pour.starts_at, call_office=to_lead)
+    who = "" if to_lead or not crew else f", crew {crew}"
+    act = (
+        "Load for it; call the office tonight if it should move."
+        if to_lead
+        else "Move it, or get ready for it."
+    )
+    head = f"TOMORROW {day_name(pour.starts_at)} {clock(pour.starts_at)}, {pour.place}{who}:"
+    while len(said) > 1 and segments(to_gsm(f"{head} {' '.join(said)} {act}")) > EVENING_SEGMENTS:
+        said.pop()
+    return to_gsm(f"{head} {' '.join(said)} {act}")
+
+
+def evening_hold_text(pour: PourFacts, crew: str) -> str:
+    """The evening before, to dispatchers: tomorrow's pour is on hold, and people and trucks hang on it."""
+    told = f" Crew {crew} is told not to go." if crew else ""
+    plant = f" and tell {pour.plant}" if pour.plant else ""
+    return to_gsm(
+        f"TOMORROW {day_name(pour.starts_at)} {clock(pour.starts_at)}: {pour.place} is still ON HOLD. "
+        f"Release it, or move it{plant}.{told}"
+    )
+
+
+def frost_text(pour: PourFacts, at: datetime) -> str:
+    """To the lead, the afternoon before the first frost on a young slab."""
+    return to_gsm(
+        f"{pour.place}: frost from {clock(at, pour.starts_at)}. Blankets on the whole slab today, edges "
+        "and corners double, weighed down."
+    )
 
 
 def order_text(order: OrderFacts, now: datetime) -> str:

@@ -3,14 +3,16 @@
 import pytest
 
 from scheduling.engine.cautions import safety_findings
-from scheduling.engine.inputs import Finish, Finishing, Method, Mix, Place, Placing, SawType, Severity
+from scheduling.engine.inputs import Finish, Finishing, Method, Mix, Place, Placing, Severity
 
 MIX = Mix(name="plain", strength_mpa=25, aggregate_mm=20)
 
 
-def warned(place=None, placing=None, **finishing):
+def warned(place=None, placing=None, cutting_h=2.0, **finishing):
     crew = placing or Placing(method=Method.CHUTE, people=5)
-    findings = safety_findings(place or Place(), Finishing(**{"people": 2, **finishing}), crew, MIX)
+    findings = safety_findings(
+        place or Place(), Finishing(**{"people": 2, **finishing}), crew, MIX, cutting_h
+    )
     return {finding.code: finding for finding in findings}
 
 
@@ -33,20 +35,15 @@ def test_power_lines_are_told_of_only_where_there_are_some():
     assert "power_lines" not in warned()
 
 
-@pytest.mark.parametrize(
-    ("indoors", "apf", "severity"), [(False, 0, Severity.NOTE), (True, 10, Severity.CAUTION)]
-)
-def test_a_wet_walk_behind_saw_wants_a_respirator_only_indoors(indoors, apf, severity):
-    # OSHA 29 CFR 1926.1153 Table 1, walk-behind saw with continuous water (from memory)
-    found = warned(Place(indoors=indoors))["silica_wet_saw"]
-    assert (found.facts["respirator_apf"], found.severity) == (apf, severity)
+def test_what_is_told_of_dust_is_of_this_saw_and_place():
+    # OSHA 29 CFR 1926.1153 table 1, walk-behind saw with continuous water (from memory)
+    assert warned(Place(indoors=True))["silica_wet_saw"].facts["respirator_apf"] == 10
 
 
-def test_a_dry_early_entry_saw_is_not_in_the_table():
-    # OSHA 29 CFR 1926.1153 Table 1 has no row for it: an exposure assessment instead.
-    found = warned(saw=SawType.EARLY_ENTRY)
-    assert "silica_assessment" in found
-    assert "silica_wet_saw" not in found
+def test_where_nothing_is_cut_there_is_neither_dust_nor_a_saws_fumes():
+    quiet = warned(Place(indoors=True), cutting_h=0, finish=Finish.BROOM)
+    assert not {"silica_wet_saw", "carbon_monoxide"} & set(quiet)
+    assert warned(Place(indoors=True), cutting_h=0)["carbon_monoxide"].facts["saws"] == 0
 
 
 def test_engines_indoors_bring_carbon_monoxide():

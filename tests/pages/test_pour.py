@@ -1,11 +1,11 @@
-from datetime import UTC, datetime, time, timedelta
+from datetime import UTC, date, datetime, time, timedelta
 
 import pytest
 
 from scheduling.models import EventKind, OrderState, PlantOrder, Pour, PourState
 from scheduling.services import booking, outbox
 from tests import factories
-from tests.pages.conftest import THURSDAY, form_of
+from tests.pages.conftest import THURSDAY, form_of, signed_in
 from tests.pages.reading import fields_of, html_of, text_of
 
 
@@ -271,3 +271,19 @@ def test_a_lead_reads_the_own_texts_alone(pour, crew, office):
     text = text_of(signed_in(crew.lead).get("/messages/"))
     assert "for one" in text
     assert "for two" not in text
+
+
+def test_who_is_new_to_the_heat_stands_on_the_page_of_those_who_send_people_out_and_nobody_elses(
+    page, book, crew
+):
+    # NIOSH 2016-106: a fifth of the work on the first day
+    job = factories.job()
+    factories.forecast(job.site, factories.mild_hours(factories.NOW, hours=24 * 14, air_c=36.0))
+    hot = book(job=job)
+    crew.workers.filter(name="Abel").update(heat_from_on=date(2026, 9, 3))
+    office = text_of(page.get(f"/pours/{hot.pk}/"))
+    assert "Abel: day 1 in the heat, at most 20% of a usual day’s work" in office
+    lead = text_of(signed_in(crew.lead).get(f"/pours/{hot.pk}/"))
+    assert "Look out for" in lead
+    assert "Abel" not in lead
+    assert "New to the heat" not in lead

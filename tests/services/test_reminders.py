@@ -193,7 +193,7 @@ def test_a_pour_on_hold_keeps_only_what_the_office_must_do(pour):
     pour.state = PourState.ON_HOLD
     follow(pour)
     waiting = {kind for kind, row in kept(pour).items() if row.state == ReminderState.WAITING}
-    assert waiting == {ReminderKind.ORDER, ReminderKind.CONFIRM}
+    assert waiting == {ReminderKind.ORDER, ReminderKind.CONFIRM, ReminderKind.EVENING}
     assert state(pour, ReminderKind.FINISH) == ReminderState.NOT_NEEDED
 
 
@@ -201,7 +201,9 @@ def test_a_released_pour_has_its_reminders_back(pour):
     for standing in (PourState.ON_HOLD, PourState.BOOKED):
         pour.state = standing
         follow(pour)
-    assert {row.state for row in kept(pour).values()} == {ReminderState.WAITING}
+    of_the_hold = kept(pour).pop(ReminderKind.EVENING)
+    assert of_the_hold.state == ReminderState.NOT_NEEDED
+    assert {row.state for row in kept(pour).values() if row != of_the_hold} == {ReminderState.WAITING}
 
 
 def test_a_cancelled_pour_needs_no_reminder(pour):

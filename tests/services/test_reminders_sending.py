@@ -138,10 +138,10 @@ def test_one_bad_reminder_never_stops_the_next(office, monkeypatch):
     Reminder.objects.exclude(kind=ReminderKind.ORDER).delete()
     write = reminders._body
 
-    def broken(reminder, plan, now):
+    def broken(reminder, *rest):
         if reminder.pour == pours[0]:
             raise RuntimeError("the plan cannot be read")
-        return write(reminder, plan, now)
+        return write(reminder, *rest)
 
     monkeypatch.setattr(reminders, "_body", broken)
     assert reminders.send_due(now=CUT_OFF - HOUR) == 2

@@ -32,8 +32,12 @@ class Finish(StrEnum):
 
 
 class SawType(StrEnum):
-    CONVENTIONAL = "conventional"
-    EARLY_ENTRY = "early_entry"
+    """All but the early-entry saw cut with water on the blade, and from the same hour on."""
+
+    CONVENTIONAL = "conventional"  # walked behind
+    EARLY_ENTRY = "early_entry"  # run dry
+    HANDHELD = "handheld"
+    DRIVABLE = "drivable"
 
 
 class Reinforcement(StrEnum):
@@ -136,7 +140,10 @@ class Finishing:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Place:
-    """Where it is, as far as it changes the work."""
+    """Where it is, as far as it changes the work.
+
+    `base_c` is the base's temperature as somebody read it, `base_frozen` whether frost was seen in it.
+    """
 
     latitude: float | None = None
     longitude: float | None = None
@@ -144,3 +151,9 @@ class Place:
     one_truck_at_a_time: bool = False
     trucks_must_back: bool = False
     power_lines: bool = False
+    base_c: float | None = None
+    base_frozen: bool = False
+
+    def __post_init__(self) -> None:
+        if self.base_c is not None and not -40 <= self.base_c <= 60:
+            raise BadInput("base_c", "out_of_range", "base_c must be from -40 to 60.")
