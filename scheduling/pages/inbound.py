@@ -1,4 +1,4 @@
-"""Where the text service calls: what became of a text. Whoever calls must sign; nobody signs in."""
+"""Where the text service calls: what became of a text, what people text back. It signs; nobody signs in."""
 
 from collections.abc import Callable
 from contextlib import suppress
@@ -11,8 +11,10 @@ from django.http import HttpRequest, HttpResponse
 from django.utils import timezone
 from django.views.decorators.csrf import csrf_exempt
 from django.views.decorators.http import require_POST
+from twilio.twiml.messaging_response import MessagingResponse
 
 from scheduling.services import webhooks
+from scheduling.services.inbox import take_in
 from scheduling.services.receipts import note_receipt
 
 MOST_BYTES = 16_384
@@ -69,3 +71,19 @@ def receipts(request: HttpRequest) -> HttpResponse:
         now=timezone.now(),
     )
     return HttpResponse(status=HTTPStatus.NO_CONTENT)
+
+
+@signed
+def replies(request: HttpRequest) -> HttpResponse:
+    """What somebody texted; the answer is what to text back, in the service's own markup."""
+    answer = take_in(
+        gateway_key=request.POST.get("MessageSid", "")[:120],
+        phone=request.POST.get("From", "")[:40],
+        body=request.POST.get("Body", ""),
+        service_heard=request.POST.get("OptOutType", ""),
+        now=timezone.now(),
+    )
+    markup = MessagingResponse()
+    if answer:
+        markup.message(answer)
+    return HttpResponse(str(markup), content_type="application/xml")

@@ -12,6 +12,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("messages/", messages.messages, name="messages"),
     path("messages/<int:pk>/arrived/", messages.arrived, name="text-arrived"),
     path("messages/<int:pk>/again/", messages.again, name="text-again"),
+    path("texts/replies/", inbound.replies, name="text-replies"),
     path("texts/receipts/", inbound.receipts, name="text-receipts"),
     path("pours/book/", booking.book, name="book"),
     path("pours/<int:pk>/", pours.pour, name="pour"),

@@ -30,6 +30,7 @@ from scheduling.queries.week import local_day
 from scheduling.roles import Role
 from scheduling.services import briefing, evening, morning, outbox
 from scheduling.services.nudge import nudge
+from scheduling.services.unanswered import tell_if_unanswered
 from scheduling.texting import wording
 
 log = logging.getLogger(__name__)
@@ -38,6 +39,7 @@ OFFICE_KINDS = frozenset({ReminderKind.ORDER, ReminderKind.CONFIRM})
 BEFORE_CUT_OFF = timedelta(hours=2)
 FOR_THE_PLANT = timedelta(minutes=30)  # what a plant gets to confirm in
 BEFORE_CALL = timedelta(minutes=30)
+TO_ANSWER = timedelta(minutes=10)  # what a lead gets to answer the morning text in (our choice)
 TOLD_IN_THE_MORNING = timedelta(minutes=90)  # a morning text this close to the call says it already
 BEFORE_FLOATS = timedelta(minutes=15)
 AFTER_FIRST_CUT = timedelta(minutes=30)
@@ -67,7 +69,7 @@ def turns(pour: Pour, plan: Plan) -> Turns:
     if pour.state in STANDING:
         needed |= _evening_turn(pour, plan)
     if pour.state == PourState.BOOKED:
-        needed |= _call_turn(pour, plan)
+        needed |= {**_call_turn(pour, plan), **_answer_turn(pour, plan)}
     if pour.state in (PourState.BOOKED, PourState.PLACED):
         answer = briefing.kept_answer(plan)
         needed |= {**_slab_turns(answer), **_frost_turn(pour, answer)}
@@ -111,6 +113,15 @@ def _call_turn(pour: Pour, plan: Plan) -> Turns:
     if text_at > plan.call_at - TOLD_IN_THE_MORNING:
         return {}
     return {ReminderKind.ON_SITE: Turn(plan.call_at - BEFORE_CALL, plan.starts_at)}
+
+
+def _answer_turn(pour: Pour, plan: Plan) -> Turns:
+    if not (pour.crew and pour.crew.lead):
+        return {}
+    company = Company.objects.get()
+    text_at = morning.text_due_at(local_day(pour), briefing.site_zone(pour), plan.call_at, company)
+    due_at = max(plan.call_at - timedelta(minutes=company.answer_lead_min), text_at + TO_ANSWER)
+    return {ReminderKind.UNANSWERED: Turn(due_at, plan.starts_at)}
 
 
 def _slab_turns(answer: PourPlan) -> Turns:
@@ -167,7 +178,10 @@ def _make(pour: Pour, kind: ReminderKind, turn: Turn, now: datetime) -> None:
 
 def _move(row: Reminder, turn: Turn, version: int, now: datetime) -> None:
     row.state = _state_after(row, turn, version, now)
-    row.due_at, row.useful_until, row.pour_version = turn.due_at, turn.useful_until, version
+    # A trial cut that ravelled is not tried again before its time, wherever the plan goes.
+    put_off = row.not_before or turn.due_at
+    row.due_at = max(turn.due_at, put_off) if put_off < turn.useful_until else turn.due_at
+    row.useful_until, row.pour_version = turn.useful_until, version
     row.save(update_fields=["state", "due_at", "useful_until", "pour_version"])
 
 
@@ -218,11 +232,23 @@ def _send(pk: int, now: datetime) -> int:
     plan = reminder.pour.plan
     if plan is None or reminder.kind not in turns(reminder.pour, plan):
         return _end(reminder, ReminderState.NOT_NEEDED)
+    if reminder.kind == ReminderKind.UNANSWERED:
+        return _send_to_dispatch(reminder, now)
     people = _people(reminder)
     if reminder.useful_until <= now or not people:
         log.warning("Missed: %s, due %s%s", reminder, reminder.due_at, "" if people else ", nobody to tell")
         return _end(reminder, ReminderState.MISSED)
     return sum(_queue(reminder, person, _body(reminder, plan, person, now), now) for person in people)
+
+
+def _send_to_dispatch(reminder: Reminder, now: datetime) -> int:
+    if reminder.useful_until <= now:
+        log.warning("Missed: %s, due %s", reminder, reminder.due_at)
+        return _end(reminder, ReminderState.MISSED)
+    told = tell_if_unanswered(pour=reminder.pour, useful_until=reminder.useful_until, now=now)
+    if told is None:
+        return _end(reminder, ReminderState.NOT_NEEDED)
+    return told or _end(reminder, ReminderState.MISSED)
 
 
 def _end(reminder: Reminder, state: ReminderState) -> int:
@@ -255,6 +281,7 @@ def _queue(reminder: Reminder, person: User, body: str, now: datetime) -> bool:
         useful_until=reminder.useful_until,
         pours=[pour],
         now=now,
+        reminder=reminder,
     )
     return message is not None
 
