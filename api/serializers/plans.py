@@ -10,6 +10,7 @@ from api.choices import METHOD, PHASE_KIND, SEVERITY
 from api.fields import MomentField, QuantityField, in_zone, minutes, quantity, volume
 from api.names import api_name, bare
 from api.serializers.trucks import PlanArrivals, PlanDelivery, PlanSpacing
+from api.serializers.windows import PlanCuring, PlanFinishing, PlanSawing
 from scheduling.models import Plan
 from scheduling.quantities import Dimension, UnitSystem, fact_dimension, to_unit
 from scheduling.sentences import say
@@ -138,62 +139,6 @@ class PlanSet(serializers.Serializer):
     final_set = MomentRange(source="final")
 
 
-class PlanPass(serializers.Serializer):
-    """Once over the whole slab, in placing order."""
-
-    kind = serializers.CharField()
-    opens_at = MomentField()
-    closes_at = MomentField()
-    people = serializers.IntegerField()
-    rate = quantity(Dimension.AREA_RATE, "rate_m2_h")
-
-
-class PlanFinishing(serializers.Serializer):
-    """What the party that stays has to do, and when."""
-
-    passes = PlanPass(many=True)
-    starts_at = MomentField()
-    first_finished_at = MomentField(help_text="When the first strip has had its last pass.")
-    ends_at = MomentField()
-    cure_at = MomentField()
-    people = serializers.IntegerField()
-    coverage = quantity(Dimension.AREA_RATE, "coverage_m2_h", help_text="All passes together.")
-
-
-class PlanJoint(serializers.Serializer):
-    """One straight cut, from one point to another; along and across the section."""
-
-    x1 = quantity(Dimension.LENGTH, "x1_m")
-    y1 = quantity(Dimension.LENGTH, "y1_m")
-    x2 = quantity(Dimension.LENGTH, "x2_m")
-    y2 = quantity(Dimension.LENGTH, "y2_m")
-
-
-class PlanJoints(serializers.Serializer):
-    """The cuts of one section."""
-
-    spacing = quantity(Dimension.LENGTH, "spacing_m")
-    panels_long = serializers.IntegerField()
-    panels_wide = serializers.IntegerField()
-    length = quantity(Dimension.LENGTH, "length_m")
-    depth = quantity(Dimension.DEPTH, "depth_m")
-    joints = PlanJoint(many=True)
-
-
-class PlanSawing(serializers.Serializer):
-    """The saw cuts: from when they no longer ravel to when the slab would crack by itself."""
-
-    opens_at = MomentField(help_text="When to try the first cut.")
-    last_call_at = MomentField(help_text="When all must be cut.")
-    starts_at = MomentField(allow_null=True)
-    ends_at = MomentField(allow_null=True)
-    time_needed = quantity(Dimension.HOURS, "hours_needed")
-    people = serializers.IntegerField()
-    length = quantity(Dimension.LENGTH, "length_m")
-    depth = quantity(Dimension.DEPTH, "depth_m")
-    layouts = PlanJoints(many=True, help_text="One for each section.")
-
-
 class PlanWeather(serializers.Serializer):
     """An hour of weather at the slab; null is not known."""
 
@@ -276,6 +221,7 @@ class PlanBody(serializers.Serializer):
     last_set = PlanSet(help_text="Of the last concrete placed.")
     finishing = PlanFinishing()
     sawing = PlanSawing()
+    curing = PlanCuring(required=False)
     phases = PhaseRow(many=True)
     findings = FindingRow(many=True)
 

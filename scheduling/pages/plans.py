@@ -25,6 +25,7 @@ from scheduling.pages.strips import (
     next_day_words,
     strip,
 )
+from scheduling.pages.windows import StripTable, strip_table
 from scheduling.pages.wording import Words
 from scheduling.quantities import Dimension
 
@@ -46,7 +47,6 @@ HELD_TO = {
     "fleet": "as fast as the trucks there are come round",
     "site": "one truck at a time on this site",
 }
-PASSES = {"power_float": "power float", "trowel": "trowel", "broom": "broom"}
 
 
 @dataclass(frozen=True)
@@ -117,13 +117,6 @@ class HourRow:
 
 
 @dataclass(frozen=True)
-class PassRow:
-    does: str
-    when: str
-    people: int
-
-
-@dataclass(frozen=True)
 class PlanSheet:
     """Everything the plan part of a page shows."""
 
@@ -143,7 +136,7 @@ class PlanSheet:
     chart: Chart | None
     concrete: str
     weather_known: bool
-    passes: tuple[PassRow, ...]
+    strips: StripTable | None
     joints: str
     layouts: tuple[LayoutDrawing, ...]
     bays: BaysWords | None
@@ -178,7 +171,7 @@ def plan_sheet(
         chart=_chart(result, [row.at for row in hours], words),
         concrete=_concrete(result, words),
         weather_known=result["weather_known"],
-        passes=tuple(_passes(result["finishing"]["passes"], zone, words)),
+        strips=strip_table(result, zone, words),
         joints=_joints(result["sawing"], words),
         layouts=tuple(_layouts(result["sawing"], sections, words)),
         bays=bays_words(result, sections, zone, words),
@@ -305,12 +298,6 @@ def _concrete(result: Json, words: Words) -> str:
         return "Its temperature as delivered is not known."
     said = f"Delivered at {words.temperature(result['concrete_c'])}"
     return f"{said}, estimated from the air." if result["concrete_estimated"] else f"{said}, as you gave it."
-
-
-def _passes(passes: Sequence[Json], zone: ZoneInfo, words: Words) -> Iterator[PassRow]:
-    for one in passes:
-        when = words.about_from_to(moment(one["opens_at"]), moment(one["closes_at"]), zone)
-        yield PassRow(PASSES.get(one["kind"], str(one["kind"])), when, one["people"])
 
 
 def _joints(saw: Json, words: Words) -> str:

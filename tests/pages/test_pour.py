@@ -31,11 +31,12 @@ def test_every_part_of_the_plan_is_there(page, pour):
         "Trucks",
         "Age then",
         "Heat and drying",
-        "Finishing",
+        "Finishing, strip by strip",
         "Joints",
     ):
         assert part in text
-    assert "Power float" in text
+    assert "Struck by" in text
+    assert "Walk on it" in text
     assert "4 by 3 panels" in text  # 52' x 38' at near 12' 6", 30 times 5 in
     assert "Takes a trowel" in text
     assert "Try the first cut" in text
