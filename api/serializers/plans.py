@@ -205,6 +205,10 @@ class PlanBody(serializers.Serializer):
     # A plan that is kept may be from before arrivals were weighed.
     arrivals = PlanArrivals(required=False)
     delivery = PlanDelivery()
+    wait_fees = serializers.ListField(
+        child=serializers.FloatField(), required=False,
+        help_text="What the plant charges for each load's time on site, if it goes as asked.",
+    )  # fmt: skip
     concrete_temperature = quantity(
         Dimension.TEMPERATURE, "concrete_c", allow_null=True, help_text="As delivered."
     )

@@ -51,6 +51,9 @@ class PlanRisk(serializers.Serializer):
     finish_mean = minutes("finish_mean_min", help_text="From the first asked arrival to the last discharge.")
     finish_p05 = minutes("finish_p05_min")
     finish_p95 = minutes("finish_p95_min")
+    wait_fees_mean = serializers.FloatField(
+        required=False, help_text="What the plant charges in all for trucks kept too long."
+    )
     cost = serializers.FloatField(help_text="Expected money lost to waiting and risk.")
     loads = PlanLoadRisk(many=True)
 

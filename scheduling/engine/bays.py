@@ -28,6 +28,7 @@ from scheduling.engine.inputs import (
     Placing,
     Section,
     Severity,
+    Side,
     ThickenedEdge,
 )
 from scheduling.engine.pieces import Corners
@@ -143,6 +144,14 @@ def plan_bays(
         strike_width_m=line.strike_width_m,
         findings=tuple(_reach_findings(sections, bays, placing.method, reaches_m, assumed=not stands)),
     )
+
+
+def truck_stands(placing: Placing, sections: int) -> tuple[TruckStand, ...]:
+    """Where trucks can stand at each of so many sections; nothing where nobody was asked."""
+    if not placing.truck_sides and not placing.on_base:
+        return ()
+    first, *others = placing.truck_sides or (Side.FRONT,)
+    return (TruckStand(first, also=tuple(others), on_base=placing.on_base),) * sections
 
 
 # --- how much each takes ----------------------------------------------------------------------

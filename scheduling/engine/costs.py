@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from datetime import timedelta
+
 import numpy as np
 
+from scheduling.engine.delivery import Load
 from scheduling.engine.forecast import Floats
 from scheduling.engine.inputs import Counted, TruckWaitRule, require_not_negative, require_positive
 from scheduling.engine.rounds import NOISE_MIN
@@ -47,6 +51,12 @@ def wait_fee(rule: TruckWaitRule, load_m3: float, on_site_min: float) -> float:
     """
     over_min = minutes_over(rule, load_m3, on_site_min)
     return float(fees_for(rule, np.array([over_min]))[0])
+
+
+def run_fees(rule: TruckWaitRule, loads: Sequence[Load]) -> tuple[float, ...]:
+    """Money charged for each load of a run, were it to go as planned."""
+    on_site = ((load.m3, (load.ends_at - load.arrives_at) / timedelta(minutes=1)) for load in loads)
+    return tuple(wait_fee(rule, m3, minutes) for m3, minutes in on_site)
 
 
 def fees_for(rule: TruckWaitRule, over_min: Floats) -> Floats:

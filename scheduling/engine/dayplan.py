@@ -7,12 +7,12 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 
-from scheduling.engine.baygrid import TruckStand
-from scheduling.engine.bays import BayPlan, plan_bays
+from scheduling.engine.bays import BayPlan, plan_bays, truck_stands
 from scheduling.engine.bestspacing import BestSpacing
 from scheduling.engine.cautions import safety_findings
 from scheduling.engine.coldweather import frozen_base
 from scheduling.engine.comparison import Choice, compare, comparison_findings
+from scheduling.engine.costs import run_fees
 from scheduling.engine.crewweather import crew_capacity
 from scheduling.engine.curing import CuringPlan, plan_curing
 from scheduling.engine.daysky import DaySky, day_sky, weather_findings
@@ -28,10 +28,8 @@ from scheduling.engine.inputs import (
     Finding,
     Phase,
     PhaseKind,
-    Placing,
     PourRequest,
     Severity,
-    Side,
     WeatherHour,
 )
 from scheduling.engine.methods import lost_m3
@@ -57,7 +55,8 @@ class PourPlan:
     """Everything the engine has to say about a pour. Moments are in UTC.
 
     `spacing` is the arithmetic of crew, plant, site and trucks; `arrivals` is what to ask of the plant and
-    what may come of it, and `delivery` follows every load where all goes as asked. `choices` sets other
+    what may come of it, and `delivery` follows every load where all goes as asked; `wait_fees` is what the
+    supplier then charges for each one's time on site. `choices` sets other
     methods and headcounts beside the line; `grades` has one sheet for each
     section as entered, None where its top is level. `first_set` and `last_set` are of the first and
     the last concrete placed. `weather_known` is False where no forecast reaches far enough and set,
@@ -70,6 +69,7 @@ class PourPlan:
     spacing: Spacing
     arrivals: BestSpacing
     delivery: DeliveryRun
+    wait_fees: tuple[float, ...]
     bays: BayPlan
     grades: tuple[GradeSheet | None, ...]
     concrete_c: float | None
@@ -137,15 +137,7 @@ def plan_pour(request: PourRequest, days: int = DAYS) -> PourPlan:
     rate_m3_h = _rate_with_moves_m3_h(quantity, line)
     spacing = spacing_for(quantity.loads_m3, rate_m3_h, request.supply, request.place)
     arrivals = _arrivals(request, forecast, quantity, rate_m3_h, spacing, days)
-    delivery = deliver(
-        quantity.loads_m3,
-        arrivals.asked_min,
-        request.starts_at,
-        rate_m3_h,
-        request.supply,
-        request.place,
-        request.plant_busy,
-    )
+    delivery = _delivery(request, quantity, rate_m3_h, arrivals)
     choices = _choices(request, quantity, line)
     bays = _bays(request, quantity, line, delivery)
     grades = _grade_sheets(request, bays)
@@ -178,6 +170,7 @@ def plan_pour(request: PourRequest, days: int = DAYS) -> PourPlan:
         spacing=spacing,
         arrivals=arrivals,
         delivery=delivery,
+        wait_fees=run_fees(request.costs.truck_wait, delivery.loads),
         bays=bays,
         grades=grades,
         concrete_c=concrete_c,
@@ -237,6 +230,20 @@ def _arrivals(
     return truck_outlook(request, quantity.loads_m3, rate_m3_h, first_set, days)
 
 
+def _delivery(
+    request: PourRequest, quantity: Quantity, rate_m3_h: float, arrivals: BestSpacing
+) -> DeliveryRun:
+    return deliver(
+        quantity.loads_m3,
+        arrivals.asked_min,
+        request.starts_at,
+        rate_m3_h,
+        request.supply,
+        request.place,
+        request.plant_busy,
+    )
+
+
 def _choices(request: PourRequest, quantity: Quantity, line: PlacingLine) -> tuple[Choice, ...]:
     return compare(
         request.placing,
@@ -250,17 +257,9 @@ def _choices(request: PourRequest, quantity: Quantity, line: PlacingLine) -> tup
 
 
 def _bays(request: PourRequest, quantity: Quantity, line: PlacingLine, delivery: DeliveryRun) -> BayPlan:
-    reaches, stand = reaches_m(request.placing), _truck_stand(request.placing)
-    stands = [stand] * len(request.sections) if stand else []
+    reaches = reaches_m(request.placing)
+    stands = truck_stands(request.placing, len(request.sections))
     return plan_bays(request.sections, quantity, request.placing, line, reaches, stands, delivery)
-
-
-def _truck_stand(placing: Placing) -> TruckStand | None:
-    """Where trucks can stand at every section; None where nobody was asked."""
-    first, *others = placing.truck_sides or (Side.FRONT,)
-    if not placing.truck_sides and not placing.on_base:
-        return None
-    return TruckStand(first, also=tuple(others), on_base=placing.on_base)
 
 
 def _grade_sheets(request: PourRequest, bays: BayPlan) -> tuple[GradeSheet | None, ...]:

@@ -17,6 +17,7 @@ from scheduling.engine.stakes import (
     dead_loads,
     gaps_min,
     mean_cost,
+    mean_fees,
 )
 
 HIGH = 0.9  # "at most so much on nine days of ten"
@@ -48,7 +49,8 @@ class DeliveryRisk:
     arrival to the last discharge. `any_dead_chance` is how likely at least one load outlives its
     limit, `cold_joint_chance` how likely at least one gap is too long, `gap_p90_min` the day's
     longest gap. The finish counts from the first asked arrival; nine days of ten lie between
-    `finish_p05_min` and `finish_p95_min`. `cost` is the expected money lost to waiting and risk.
+    `finish_p05_min` and `finish_p95_min`. `wait_fees_mean` is what the supplier charges for trucks kept
+    beyond their free minutes. `cost` is the expected money lost to waiting and risk.
     """
 
     days: int
@@ -65,6 +67,7 @@ class DeliveryRisk:
     finish_mean_min: float
     finish_p05_min: float
     finish_p95_min: float
+    wait_fees_mean: float
     cost: float
     loads: tuple[LoadRisk, ...]
 
@@ -102,6 +105,7 @@ def delivery_risk(paths: Paths, draws: Draws, stakes: Stakes) -> DeliveryRisk:
         finish_mean_min=float(finish.mean()),
         finish_p05_min=finish_p05,
         finish_p95_min=finish_p95,
+        wait_fees_mean=mean_fees(paths, stakes),
         cost=mean_cost(paths, draws, stakes),
         loads=_by_load(paths, wait, dead),
     )

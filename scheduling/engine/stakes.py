@@ -110,6 +110,12 @@ def mean_cost(paths: Paths, draws: Draws, stakes: Stakes) -> float:
     return (bill.crew() + sum(bill.at(places) for places in bill.blocks())) / draws.days
 
 
+def mean_fees(paths: Paths, stakes: Stakes) -> float:
+    """Expected money a day that the supplier charges for trucks kept on site."""
+    over = paths.end - paths.arrive - _in_line(paths, stakes.free_min)
+    return float(fees_for(stakes.truck_wait, over).sum()) / over.shape[1]
+
+
 def eased_cost(paths: Paths, draws: Draws, stakes: Stakes, lean: Leanings) -> float:
     """The cost with its jumps eased, summed over the days; `lean` takes its slopes in every moment."""
     bill = _Bill(paths, draws, stakes)

@@ -150,7 +150,7 @@ def plan_sheet(
 ) -> PlanSheet:
     """Put a plan into words; `sections` are the slab's columns in the plan's order."""
     zone = site_zone(pour)
-    stretches, starts_at = plan_stretches(pour, result), moment(result["starts_at"])
+    stretches = plan_stretches(pour, result)
     day = pour.starts_at.astimezone(zone).date()
     clock = day_clock([(stretches[0].starts_at, max(s.ends_at for s in stretches), zone)])
     hours = tuple(_hour_rows(result["weather"], zone, words))
@@ -166,7 +166,7 @@ def plan_sheet(
         rate=words.amount(result["line"]["rate_m3_h"], Dimension.VOLUME_RATE),
         spacing=_spacing(result["spacing"], len(result["delivery"]["loads"])),
         trucks=tuple(_trucks(result["delivery"]["loads"], zone, words)),
-        risk=risk_words(result["arrivals"], starts_at, zone, words) if "arrivals" in result else None,
+        risk=_risk(result, zone, words),
         hours=hours,
         chart=_chart(result, [row.at for row in hours], words),
         concrete=_concrete(result, words),
@@ -269,6 +269,14 @@ def _trucks(loads: Sequence[Json], zone: ZoneInfo, words: Words) -> Iterator[Tru
             age=f"{load['age_min']:.0f} min",
             waits=f"{load['truck_wait_min']:.0f} min" if load["truck_wait_min"] >= 0.5 else "",
         )
+
+
+def _risk(result: Json, zone: ZoneInfo, words: Words) -> RiskWords | None:
+    """None where the plan was kept before its trucks were weighed."""
+    if "arrivals" not in result:
+        return None
+    fees = result.get("wait_fees", ())
+    return risk_words(result["arrivals"], moment(result["starts_at"]), zone, words, fees)
 
 
 def _hour_rows(hours: Sequence[Json], zone: ZoneInfo, words: Words) -> Iterator[HourRow]:

@@ -1,6 +1,6 @@
 """What the trucks of a plan may come to: what waits, and what can go wrong, as chances."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Any
@@ -19,10 +19,15 @@ class RiskWords:
     is_fragile: bool
 
 
-def risk_words(best: Json, starts_at: datetime, zone: ZoneInfo, words: Words) -> RiskWords:
-    """What may come of a pour's trucks, put into words."""
+def risk_words(
+    best: Json, starts_at: datetime, zone: ZoneInfo, words: Words, wait_fees: Sequence[float] = ()
+) -> RiskWords:
+    """What may come of a pour's trucks, put into words.
+
+    `wait_fees` is what the plant charges for each load if all goes as asked.
+    """
     return RiskWords(
-        times=tuple(_times(best, starts_at, zone, words)),
+        times=(*_times(best, starts_at, zone, words), *_fees(best["risk"], wait_fees, words)),
         worth=tuple(_worth(best)),
         is_fragile=best["fragile"],
     )
@@ -50,6 +55,15 @@ def _times(best: Json, starts_at: datetime, zone: ZoneInfo, words: Words) -> Ite
     spread = words.from_to(early, late, zone)
     yield KeyTime("Last truck empty", words.clock(finish, zone), f"on nine days in ten {spread}")
     yield _fleet_time(best["fleet"])
+
+
+def _fees(risk: Json, wait_fees: Sequence[float], words: Words) -> Iterator[KeyTime]:
+    """What the plant charges for waiting; nothing where the plan was kept before that was worked out."""
+    if "wait_fees_mean" not in risk:
+        return
+    asked = words.money(sum(wait_fees)) if round(sum(wait_fees)) else "nothing"
+    note = f"on average, for trucks kept beyond their free minutes; {asked} if all goes as asked"
+    yield KeyTime("The plant charges", words.money(risk["wait_fees_mean"]), note)
 
 
 def _fleet_time(fleet: Json) -> KeyTime:

@@ -34,10 +34,13 @@ class Words:
 
     units: str
     office: ZoneInfo
+    sign: str = "$"
 
     @classmethod
     def of(cls, company: Company | None) -> "Words":
-        return cls(company.units, ZoneInfo(company.time_zone)) if company else cls(Units.US, ZoneInfo("UTC"))
+        if company is None:
+            return cls(Units.US, ZoneInfo("UTC"))
+        return cls(company.units, ZoneInfo(company.time_zone), company.currency_sign)
 
     @property
     def system(self) -> UnitSystem:
@@ -66,6 +69,10 @@ class Words:
 
     def area(self, value_m2: float) -> str:
         return self.amount(value_m2, Dimension.AREA)
+
+    def money(self, amount: float) -> str:
+        """Whole money: no plan knows the cents."""
+        return f"{self.sign}{amount:,.0f}"
 
     def temperature(self, value_c: float) -> str:
         return self.amount(value_c, Dimension.TEMPERATURE)

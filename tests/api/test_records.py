@@ -19,6 +19,8 @@ def test_a_site_is_kept_with_everything_said_about_it(office):
         "one_truck_at_a_time": True,
         "trucks_must_back": True,
         "power_lines": False,
+        "loud_from": "07:00",
+        "loud_until": "19:00",
         "road_limit": {"value": 60000, "unit": "lb"},
     }
     answer = office.post("sites/", given)

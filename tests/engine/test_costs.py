@@ -1,13 +1,14 @@
 import math
-from datetime import datetime
+from datetime import UTC, datetime
 
 import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from scheduling.engine.costs import fees_for, minutes_over, wait_fee
-from scheduling.engine.inputs import BadInput, Costs, Counted, TruckWaitRule
+from scheduling.engine.costs import fees_for, minutes_over, run_fees, wait_fee
+from scheduling.engine.delivery import deliver
+from scheduling.engine.inputs import BadInput, Costs, Counted, Place, Supply, TruckWaitRule
 
 YARD_M3 = 0.764554857984  # exact, from the international yard
 NINE_YARDS_M3 = 9 * YARD_M3
@@ -96,3 +97,11 @@ def test_a_cost_below_nothing_is_refused(name):
 def test_overtime_begins_at_a_moment_with_a_zone():
     with pytest.raises(BadInput):
         Costs(overtime_from_at=datetime(2026, 6, 10, 15))
+
+
+def test_a_run_is_charged_load_by_load_for_its_time_on_site():
+    # worked by hand: 20 min to empty each; the second waits 10, so 30 on site with 25 free, at 2 a minute
+    supply = Supply(truck_m3=7.5, order_step_m3=0.25, haul_min=20)
+    start = datetime(2026, 6, 10, 12, tzinfo=UTC)
+    run = deliver((7.5, 7.5), (0, 10), start, 22.5, supply, Place())
+    assert run_fees(TruckWaitRule(free_min=25, price=2), run.loads) == (0.0, pytest.approx(10.0))

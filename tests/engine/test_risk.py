@@ -42,6 +42,14 @@ def test_six_trucks_at_once_lose_the_fifth_and_sixth():
     assert [load.age_mean_min for load in risk(6, 15, 15).loads] == pytest.approx([45] * 6)
 
 
+def test_trucks_kept_beyond_their_free_minutes_are_charged_for():
+    # worked by hand: six at once are on site 15, 30 .. 90 min; 7 min a yard frees 64.1 of them for 7 m3,
+    # so 10.9 and 25.9 min are over, at 130 an hour
+    over_min = (75 - 7 * 7 / YARD_M3) + (90 - 7 * 7 / YARD_M3)
+    assert risk(6, 0, 15).wait_fees_mean == pytest.approx(130 * over_min / 60)
+    assert risk(6, 15, 15).wait_fees_mean == 0
+
+
 def test_a_spacing_slightly_too_tight_kills_only_the_eleventh():
     # our arithmetic after that story: unload 16, every 12, 35 min old on arrival
     tight = risk(11, 12, 16, haul_min=35.0)

@@ -1,4 +1,5 @@
-from datetime import UTC, datetime
+import re
+from datetime import UTC, datetime, timedelta
 from zoneinfo import ZoneInfo
 
 import pytest
@@ -6,6 +7,7 @@ import pytest
 from scheduling.models import Plan, Units
 from scheduling.pages.risk import chance, risk_words
 from scheduling.pages.wording import Words
+from tests.pages.conftest import THURSDAY
 from tests.pages.reading import text_of
 
 ZONE = ZoneInfo("America/Chicago")
@@ -102,3 +104,33 @@ def test_a_plan_from_before_arrivals_were_weighed_is_still_shown(page, pour):
     text = text_of(page.get(f"/pours/{pour.pk}/"))
     assert "then one every" in text
     assert "What the trucks may come to" not in text
+
+
+def test_the_plants_charge_is_told_on_average_and_as_asked():
+    risk = {**best()["risk"], "wait_fees_mean": 1237.6}
+    fees = {time.label: (time.value, time.note) for time in told_with_fees(risk, (0.0, 12.5, 30.0))}
+    assert fees["The plant charges"] == (
+        "$1,238",
+        "on average, for trucks kept beyond their free minutes; $42 if all goes as asked",
+    )
+    quiet = {time.label: time.note for time in told_with_fees(risk, (0.0, 0.0))}
+    assert quiet["The plant charges"].endswith("nothing if all goes as asked")
+
+
+def test_a_plan_from_before_fees_were_worked_out_tells_none():
+    assert "The plant charges" not in {time.label for time in told().times}
+
+
+def told_with_fees(risk, fees):
+    return risk_words(best(risk=risk), datetime(2026, 9, 3, 12, tzinfo=UTC), ZONE, WORDS, fees).times
+
+
+def test_a_dearer_rule_of_the_plant_shows_on_the_pours_page(page, book, mix):
+    mix.plant.wait_price, mix.plant.wait_block_min = 0.0, 1.0
+    mix.plant.save()
+    assert "The plant charges $0" in text_of(page.get(f"/pours/{book().pk}/"))
+    mix.plant.wait_price = 9.0
+    mix.plant.save()
+    charged = book(starts_at=THURSDAY + timedelta(days=1))
+    text = text_of(page.get(f"/pours/{charged.pk}/"))
+    assert int(re.search(r"The plant charges \$([\d,]+)", text)[1].replace(",", "")) > 100

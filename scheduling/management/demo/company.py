@@ -65,8 +65,26 @@ EQUIPMENT = (
 )
 
 PLANTS: tuple[dict[str, Any], ...] = (
-    {"name": "Quarry Road plant", "phone": "+19135550150", "usual_haul_min": 25.0, "rate_m3_h": 60.0},
-    {"name": "Riverbend plant", "phone": "+19135550151", "usual_haul_min": 35.0, "rate_m3_h": 45.0},
+    {
+        "name": "Quarry Road plant",
+        "phone": "+19135550150",
+        "usual_haul_min": 25.0,
+        "rate_m3_h": 60.0,
+        "wait_price": 130.0,
+        "wait_block_min": 60.0,
+        "wait_free_min_per_m3": parse("7 min/yd3", Dimension.MINUTES_A_VOLUME),
+    },
+    {
+        "name": "Riverbend plant",
+        "phone": "+19135550151",
+        "usual_haul_min": 35.0,
+        "rate_m3_h": 45.0,
+        "late_sd_min": 10.0,
+        "wait_price": 35.0,
+        "wait_block_min": 15.0,
+        "wait_counted": "started",
+        "wait_free_min": 45.0,
+    },
 )
 
 MIXES: tuple[tuple[str, str, str, str, list[str]], ...] = (
@@ -137,6 +155,8 @@ def week_of_bookings() -> tuple[Booking, ...]:
     path, drive = rectangle("120 ft", "6 ft", "4 in"), rectangle("40 ft", "18 ft", "5 in")
     apron, ramp = rectangle("50 ft", "24 ft", "6 in"), rectangle("30 ft", "20 ft", "6 in")
     alley = rectangle("80 ft", "20 ft", "5 in")
+    apron_ways = {**six, "reach_m": 3.0, "truck_sides": ["front", "back"]}
+    alley_ways = {**six, "saw": "early_entry", "slope": parse("1/4 in per ft", Dimension.SLOPE)}
     return (
         Booking(0, 0, "7:00", "Ash", "4000-75-WR", "floor, first half", [floor]),
         Booking(3, 0, "8:00", "Cedar", "R40", "four patios", [patio] * 4, four_broom),
@@ -144,9 +164,9 @@ def week_of_bookings() -> tuple[Booking, ...]:
         Booking(5, 1, "7:00", "Cedar", "4500-75-AE", "path to the pond", [path], four_broom),
         Booking(2, 2, "7:00", "Ash", "4000-75-WR", "garage", [garage]),
         Booking(3, 2, "11:30", "Ash", "4000-75-WR", "workshop", [workshop]),
-        Booking(4, 2, "7:00", "Birch", "R40", "dock apron", [apron], {**six, "reach_m": 3.0}),
+        Booking(4, 2, "7:00", "Birch", "R40", "dock apron", [apron], apron_ways),
         Booking(0, 3, "7:00", "Ash", "4000-75-WR", "floor, to the doors", [doors]),
-        Booking(1, 3, "7:00", "Birch", "R40-SLOW", "feed alley", [alley], {**six, "saw": "early_entry"}),
+        Booking(1, 3, "7:00", "Birch", "R40-SLOW", "feed alley", [alley], alley_ways),
         Booking(4, 4, "8:00", "Birch", "R40", "ramp", [ramp], {**six, "finish": "broom"}),
         Booking(5, 4, "7:30", "Cedar", "4500-75-AE", "round plaza", [plaza], four_broom),
         Booking(2, 5, "8:00", "Cedar", "4000-75-WR", "drive", [drive], four_broom),

@@ -117,12 +117,13 @@ def truck_words(asked: Arrivals, plan: PourPlan, zone: ZoneInfo) -> str:
 def risk_words(plan: PourPlan) -> str:
     """What to expect of the trucks, on average and at worst."""
     risk, enough = plan.arrivals.risk, plan.arrivals.fleet.enough
+    fees = f"; the plant charges ${risk.wait_fees_mean:,.0f} for that" if round(risk.wait_fees_mean) else ""
     return (
         f"a truck waits {risk.truck_wait_mean_min:.0f} min, "
         f"the crew {risk.crew_wait_mean_min:.0f} min in all; "
         f"a load too old {chance_words(risk.any_dead_chance)}, a cold joint "
         f"{chance_words(risk.cold_joint_chance)}; {enough} truck{'' if enough == 1 else 's'} keep"
-        f"{'s' if enough == 1 else ''} the crew fed"
+        f"{'s' if enough == 1 else ''} the crew fed{fees}"
     )
 
 
