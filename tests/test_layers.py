@@ -71,7 +71,7 @@ CLOSED_TO: dict[str, set[str]] = {
     "scheduling.errors": FRAMEWORKS,
     "scheduling.quantities": FRAMEWORKS,
 }
-ONLY_IN = {"ortools": "scheduling.engine.week"}
+ONLY_IN = {"ortools": "scheduling.engine.weekmodel"}
 # Rooms that are told the time instead of asking for it.
 CLOCKLESS = ("scheduling.engine", "scheduling.bridge", "scheduling.queries", "scheduling.services")
 CLOCKS = {"now", "utcnow", "today", "localdate", "localtime"}
@@ -173,7 +173,7 @@ def test_every_module_of_the_product_is_read():
         (
             "scheduling.engine.dayplan",
             "from ortools.sat.python import cp_model",
-            "for scheduling.engine.week",
+            "for scheduling.engine.weekmodel",
         ),
         ("scheduling.engine.volume", "at = datetime.now(UTC)", "reads the clock"),
         ("scheduling.services.booking", "at = timezone.now()", "reads the clock"),
@@ -214,7 +214,7 @@ def test_a_forbidden_import_is_found(module, source, fault):
     ("module", "source"),
     [
         (
-            "scheduling.engine.week",
+            "scheduling.engine.weekmodel",
             "from ortools.sat.python import cp_model\nfrom scheduling.engine import inputs",
         ),
         (
