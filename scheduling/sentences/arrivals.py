@@ -2,6 +2,8 @@
 
 from dataclasses import dataclass
 
+from django.utils.translation import gettext
+
 _NUMBERS = {2: "two", 3: "three"}
 
 
@@ -34,25 +36,47 @@ class Arrivals:
         return f"{first}, the next {self.next_after_min} minutes later, {every}"
 
     def short(self, first_at: str) -> str:
-        """``6 loads: 2 at 7 am, next 25 min later, then every 20 min``."""
+        """``6 loads: 2 at 7 am, next 25 min later, then every 20 min``; in the language spoken just now."""
+        return self._short_words().format(
+            loads=self.loads,
+            first_at=first_at,
+            together=self.first_together,
+            next_min=self.next_after_min,
+            every_min=self.interval_min,
+        )
+
+    def _short_words(self) -> str:
         if self.loads == 1:
-            return f"1 load at {first_at}"
+            return gettext("1 load at {first_at}")
         if self._later == 0:
-            return f"{self.loads} loads together at {first_at}"
-        if self.first_together == 1 and self._later == 1:
-            return f"{self.loads} loads from {first_at}, {self.next_after_min} min apart"
-        if self.first_together == 1 and self._simple:
-            return f"{self.loads} loads from {first_at}, every {self.interval_min} min"
-        together = f"{self.first_together} at" if self.first_together > 1 else "first"
-        first = f"{self.loads} loads: {together} {first_at}"
+            return gettext("{loads} loads together at {first_at}")
+        if self.first_together == 1:
+            return self._one_by_one()
         if self._later == 1:
-            return f"{first}, last {self.next_after_min} min later"
-        every = f"then every {self.interval_min} min"
+            return gettext("{loads} loads: {together} at {first_at}, last {next_min} min later")
         if self._simple:
-            return f"{first}, {every}"
+            return gettext("{loads} loads: {together} at {first_at}, then every {every_min} min")
         if self._later == 2:
-            every = f"last {self.interval_min} min after"
-        return f"{first}, next {self.next_after_min} min later, {every}"
+            return gettext(
+                "{loads} loads: {together} at {first_at}, next {next_min} min later, "
+                "last {every_min} min after"
+            )
+        return gettext(
+            "{loads} loads: {together} at {first_at}, next {next_min} min later, then every {every_min} min"
+        )
+
+    def _one_by_one(self) -> str:
+        if self._later == 1:
+            return gettext("{loads} loads from {first_at}, {next_min} min apart")
+        if self._simple:
+            return gettext("{loads} loads from {first_at}, every {every_min} min")
+        if self._later == 2:
+            return gettext(
+                "{loads} loads: first {first_at}, next {next_min} min later, last {every_min} min after"
+            )
+        return gettext(
+            "{loads} loads: first {first_at}, next {next_min} min later, then every {every_min} min"
+        )
 
     @property
     def _later(self) -> int:

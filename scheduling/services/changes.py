@@ -11,6 +11,7 @@ from typing import NamedTuple
 
 from django.db import transaction
 from django.db.models import F, Max
+from django.utils import translation
 
 from scheduling.engine.inputs import Severity
 from scheduling.models import (
@@ -99,7 +100,8 @@ def tell_lead(*, pour: Pour, now: datetime) -> bool:
     held = _held_by(lead, pour)
     step = _step(pour, held) if held else None
     until = pour.plan.phases.aggregate(end=Max("ends_at"))["end"]
-    body = change_text(*step) if step else ""
+    with translation.override(lead.language):
+        body = change_text(*step) if step else ""
     if not body or until is None or until <= now:
         return False
     message = outbox.queue_message(

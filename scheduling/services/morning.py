@@ -8,6 +8,7 @@ from zoneinfo import ZoneInfo
 
 from django.db import transaction
 from django.db.models import QuerySet
+from django.utils import translation
 
 from scheduling.models import STANDING, Company, Message, MessageKind, MessageState, Pour, User
 from scheduling.queries.week import local_day
@@ -47,7 +48,7 @@ def compose(*, lead: User, day: date) -> str | None:
     noon = datetime.combine(day, time(12), UTC)
     around = _standing_pours(noon - timedelta(days=2), noon + timedelta(days=2)).filter(crew__lead=lead)
     pours = [pour for pour in around if local_day(pour) == day]
-    return _text(pours, Company.objects.get()) if pours else None
+    return _text(lead, pours, Company.objects.get()) if pours else None
 
 
 def _standing_pours(start: datetime, end: datetime) -> QuerySet[Pour]:
@@ -84,7 +85,7 @@ def _write(lead: User, day: date, pours: Sequence[Pour], company: Company, now: 
             key=f"{key}{len(earlier) + 1}",
             kind=MessageKind.MORNING,
             recipient=lead,
-            body=_text(pours, company),
+            body=_text(lead, pours, company),
             due_at=due_at,
             useful_until=useful_until,
             pours=pours,
@@ -108,8 +109,9 @@ def _gives_way(last: Message, pours: Sequence[Pour]) -> bool:
     return last.state in (MessageState.EXPIRED, MessageState.FAILED, MessageState.WITHHELD)
 
 
-def _text(pours: Sequence[Pour], company: Company) -> str:
+def _text(lead: User, pours: Sequence[Pour], company: Company) -> str:
+    """The text in the language its reader chose."""
     crew = pours[0].crew
-    return morning_text(
-        [briefing.pour_facts(pour, company) for pour in pours], briefing.first_names(crew) if crew else []
-    )
+    names = briefing.first_names(crew) if crew else []
+    with translation.override(lead.language):
+        return morning_text([briefing.pour_facts(pour, company) for pour in pours], names)

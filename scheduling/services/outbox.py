@@ -58,6 +58,7 @@ def queue_message(
             defaults={
                 "kind": kind,
                 "recipient": recipient,
+                "language": recipient.language,
                 "body": body,
                 "made_at": now,
                 "due_at": due_at,

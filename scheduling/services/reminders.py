@@ -7,6 +7,7 @@ from datetime import datetime, timedelta
 from typing import NamedTuple
 
 from django.db import transaction
+from django.utils import translation
 
 from scheduling.engine.dayplan import PourPlan
 from scheduling.models import (
@@ -31,7 +32,8 @@ from scheduling.roles import Role
 from scheduling.services import briefing, evening, morning, outbox
 from scheduling.services.nudge import nudge
 from scheduling.services.unanswered import tell_if_unanswered
-from scheduling.texting import wording
+from scheduling.texting import reminding
+from scheduling.texting.wording import PourFacts
 
 log = logging.getLogger(__name__)
 
@@ -291,39 +293,41 @@ def _key(pour: int, version: int, kind: str) -> str:
 
 
 def _body(reminder: Reminder, plan: Plan, person: User, now: datetime) -> str:
+    """The text in the language its reader chose."""
     pour, company, kind = reminder.pour, Company.objects.get(), ReminderKind(reminder.kind)
-    if kind in OFFICE_KINDS:
-        return _office_body(pour, kind, company, now)
-    if kind == ReminderKind.EVENING:
-        return _evening_body(pour, plan, person, company)
-    text = _crew_text(kind, briefing.pour_facts(pour, company), briefing.kept_answer(plan))
-    return wording.late(text) if now - reminder.due_at > LATE_AFTER else text
+    with translation.override(person.language):
+        if kind in OFFICE_KINDS:
+            return _office_body(pour, kind, company, now)
+        if kind == ReminderKind.EVENING:
+            return _evening_body(pour, plan, person, company)
+        text = _crew_text(kind, briefing.pour_facts(pour, company), briefing.kept_answer(plan))
+        return reminding.late(text) if now - reminder.due_at > LATE_AFTER else text
 
 
-def _crew_text(kind: ReminderKind, facts: wording.PourFacts, answer: PourPlan) -> str:
+def _crew_text(kind: ReminderKind, facts: PourFacts, answer: PourPlan) -> str:
     if kind == ReminderKind.ON_SITE:
-        return wording.on_site_text(facts)
+        return reminding.on_site_text(facts)
     if kind == ReminderKind.FINISH:
-        return wording.finish_text(facts)
+        return reminding.finish_text(facts)
     if kind == ReminderKind.CURE:
-        return wording.cure_text(facts, answer.finishing.cure_at.astimezone(facts.starts_at.tzinfo))
+        return reminding.cure_text(facts, answer.finishing.cure_at.astimezone(facts.starts_at.tzinfo))
     if kind == ReminderKind.FROST:
         frost_at = evening.first_frost_at(answer) or facts.starts_at
-        return wording.frost_text(facts, frost_at.astimezone(facts.starts_at.tzinfo))
+        return reminding.frost_text(facts, frost_at.astimezone(facts.starts_at.tzinfo))
     if kind == ReminderKind.FIRST_CUT:
-        return wording.first_cut_text(facts)
-    return wording.last_cut_text(facts, answer.sawing.hours_needed)
+        return reminding.first_cut_text(facts)
+    return reminding.last_cut_text(facts, answer.sawing.hours_needed)
 
 
 def _evening_body(pour: Pour, plan: Plan, person: User, company: Company) -> str:
     """Of what the plan warns of, only what is grave; of a pour on hold, that it is."""
     facts, crew = briefing.pour_facts(pour, company), pour.crew.name if pour.crew else ""
     if pour.state == PourState.ON_HOLD:
-        return wording.evening_hold_text(facts, crew)
+        return reminding.evening_hold_text(facts, crew)
     grave = {finding.code for finding in briefing.kept_answer(plan).findings if evening.is_grave(finding)}
     cautions = tuple(caution for caution in facts.cautions if caution.code in grave)
     is_lead = pour.crew is not None and pour.crew.lead == person
-    return wording.evening_text(replace(facts, cautions=cautions), crew, to_lead=is_lead)
+    return reminding.evening_text(replace(facts, cautions=cautions), crew, to_lead=is_lead)
 
 
 def _office_body(pour: Pour, kind: ReminderKind, company: Company, now: datetime) -> str:
@@ -331,4 +335,4 @@ def _office_body(pour: Pour, kind: ReminderKind, company: Company, now: datetime
     if order is None:
         raise LookupError(f"{pour} has no standing order to remind of.")
     facts = briefing.order_facts(order, company)
-    return wording.order_text(facts, now) if kind == ReminderKind.ORDER else wording.confirm_text(facts)
+    return reminding.order_text(facts, now) if kind == ReminderKind.ORDER else reminding.confirm_text(facts)

@@ -4,7 +4,9 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
 
-from scheduling.texting.clock import clock
+from django.utils.translation import gettext
+
+from scheduling.texting.clock import clock, the_clock
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -22,13 +24,13 @@ def _when(caution: Caution, day: datetime) -> str:
     """`` 10am-2pm``, or `` from 1pm`` where the end is not known; empty without a beginning."""
     if caution.from_at is None:
         return ""
-    start = clock(caution.from_at, day)
     if caution.until_at is None or caution.until_at <= caution.from_at:
-        return f" from {start}"
-    return f" {start}-{clock(caution.until_at, day)}"
+        return gettext(" from {the_clock}").format(the_clock=the_clock(caution.from_at, day))
+    return f" {clock(caution.from_at, day)}-{clock(caution.until_at, caution.from_at)}"
 
 
-# Gravest first. A finding that is not here is for the office, not for the crew.
+# Gravest first. A finding that is not here is for the office, not for the crew. The catalogue of translations
+# takes every one of them.
 CAUTIONS: dict[str, str] = {
     "plant_shut": "plant is shut that day",
     "plant_not_open": "plant opens too late for the first load",
@@ -80,7 +82,9 @@ def warnings(cautions: Iterable[Caution], day: datetime, *, call_office: bool = 
 
 
 def _warning(caution: Caution, day: datetime, call_office: bool) -> str:
-    words = CAUTIONS[caution.code].format(figure=caution.figure, when=_when(caution, day))
+    words = gettext(CAUTIONS[caution.code]).format(figure=caution.figure, when=_when(caution, day))
+    if caution.is_stop and call_office:
+        return gettext("STOP, call the office: {words}.").format(words=words)
     if caution.is_stop:
-        return f"STOP{', call the office' if call_office else ''}: {words}."
+        return gettext("STOP: {words}.").format(words=words)
     return f"{words[0].upper()}{words[1:]}."

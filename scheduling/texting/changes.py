@@ -3,12 +3,24 @@
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from scheduling.texting.cautions import Caution, warnings
-from scheduling.texting.clock import about, clock
-from scheduling.texting.segments import segments, to_gsm
-from scheduling.texting.wording import PourFacts
+from django.utils.translation import gettext
+from django.utils.translation import gettext_noop as said
 
-MOST_SEGMENTS = 3
+from scheduling.texting.cautions import Caution, warnings
+from scheduling.texting.clock import about, the_clock
+from scheduling.texting.segments import segments, to_gsm
+from scheduling.texting.wording import MOST_SEGMENTS, WORK_FROM, PourFacts, Surface, cut_span
+
+WORK_FROM_INSTEAD = {
+    Surface.TROWEL: said("Trowel from {clock} (was {was})."),
+    Surface.BROOM: said("Broom from {clock} (was {was})."),
+    Surface.FLOAT: said("Float from {clock} (was {was})."),
+}
+NO_TIME_TO = {
+    Surface.TROWEL: said("No time to trowel is known any more: ask the office."),
+    Surface.BROOM: said("No time to broom is known any more: ask the office."),
+    Surface.FLOAT: said("No time to float is known any more: ask the office."),
+}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -24,7 +36,7 @@ class Changed:
 
 def change_text(before: PourFacts, after: PourFacts, changed: Changed) -> str:
     """The text; where room is short what is said last goes first. Empty where a crew need not know."""
-    lines = [f"{after.place}: new weather."]
+    lines = [gettext("{place}: new weather.").format(place=after.place)]
     for line in _lines(before, after, changed):
         longer = [*lines, line]
         if segments(to_gsm(" ".join(longer))) > MOST_SEGMENTS:
@@ -38,31 +50,30 @@ def _lines(before: PourFacts, after: PourFacts, changed: Changed) -> Iterator[st
     new = warnings(changed.begun, day)
     yield from new[:1]
     if changed.trucks and after.arrivals:
-        yield f"Trucks now: {after.arrivals.short(clock(day))}."
+        yield gettext("Trucks now: {trucks}.").format(trucks=after.arrivals.short(the_clock(day)))
     if changed.floats:
         yield _floats(before, after)
     if changed.cuts:
         yield _cuts(before, after)
     yield from new[1:]
     for words in warnings(changed.gone, day):
-        yield f"No longer: {words[0].lower()}{words[1:]}"
+        yield gettext("No longer: {words}").format(words=f"{words[0].lower()}{words[1:]}")
 
 
 def _floats(before: PourFacts, after: PourFacts) -> str:
     if after.floats_from_at is None:
-        return f"No time to {after.surface.lower()} is known any more: ask the office."
-    was = f" (was {about(before.floats_from_at, after.starts_at)})" if before.floats_from_at else ""
-    return f"{after.surface} from about {about(after.floats_from_at, after.starts_at)}{was}."
+        return gettext(NO_TIME_TO[after.surface])
+    now = about(after.floats_from_at, after.starts_at)
+    if before.floats_from_at is None:
+        return gettext(WORK_FROM[after.surface]).format(clock=now)
+    words = gettext(WORK_FROM_INSTEAD[after.surface])
+    return words.format(clock=now, was=about(before.floats_from_at, after.starts_at))
 
 
 def _cuts(before: PourFacts, after: PourFacts) -> str:
-    now, was = _span(after), _span(before)
+    now, was = cut_span(after), cut_span(before)
     if not now:
-        return "No joints to cut."
-    return f"Cut {now} (was {was})." if was else f"Cut {now}."
-
-
-def _span(pour: PourFacts) -> str:
-    if pour.cut_from_at is None or pour.cut_until_at is None:
-        return ""
-    return "-".join(about(moment, pour.starts_at) for moment in (pour.cut_from_at, pour.cut_until_at))
+        return gettext("No joints to cut.")
+    if not was:
+        return gettext("Cut {span}.").format(span=now)
+    return gettext("Cut {span} (was {was}).").format(span=now, was=was)

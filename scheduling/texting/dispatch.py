@@ -1,6 +1,8 @@
 """Words to dispatch about people and their texts, and what people are answered when they text."""
 
-from scheduling.texting.clock import clock
+from django.utils.translation import gettext
+
+from scheduling.texting.clock import the_clock
 from scheduling.texting.segments import to_gsm
 from scheduling.texting.wording import PourFacts, clip
 
@@ -10,25 +12,35 @@ SAID_LENGTH = 200
 
 def lost_text(reason: str, body: str) -> str:
     """A text will never arrive: why, and how it begins."""
-    return to_gsm(f"NOT TEXTED: {reason}. It said: {clip(body, BEGINNING_LENGTH)}")
+    words = gettext("NOT TEXTED: {reason}. It said: {said}")
+    return to_gsm(words.format(reason=reason, said=clip(body, BEGINNING_LENGTH)))
 
 
 def no_text(who: str, phone: str, body: str) -> str:
     """Somebody answered no to an assignment."""
-    return to_gsm(f"{who} ({phone}) answered NO to: {clip(body, BEGINNING_LENGTH)}")
+    words = gettext("{who} ({phone}) answered NO to: {said}")
+    return to_gsm(words.format(who=who, phone=phone, said=clip(body, BEGINNING_LENGTH)))
 
 
 def late_text(who: str, phone: str, minutes: int | None, body: str) -> str:
     """Somebody runs late, by so many minutes where they said."""
-    how_late = f"{minutes} min late" if minutes else f'late: "{clip(body, SAID_LENGTH)}"'
-    return to_gsm(f"{who} ({phone}) runs {how_late}")
+    words = (
+        gettext("{who} ({phone}) runs {minutes} min late")
+        if minutes
+        else gettext('{who} ({phone}) runs late: "{said}"')
+    )
+    said = clip(body, SAID_LENGTH)
+    return to_gsm(words.format(who=who, phone=phone, minutes=minutes, said=said))
 
 
 def unclear_text(who: str, phone: str, body: str) -> str:
     """Somebody texted what only a person can read."""
-    return to_gsm(f'{who} ({phone}) texted: "{clip(body, SAID_LENGTH)}"')
+    words = gettext('{who} ({phone}) texted: "{said}"')
+    return to_gsm(words.format(who=who, phone=phone, said=clip(body, SAID_LENGTH)))
 
 
 def unanswered_text(who: str, phone: str, pour: PourFacts, why: str) -> str:
     """The lead has not said yes to the morning text, and the crew must soon stand on site."""
-    return to_gsm(f"{who} ({phone}) {why}. Crew due {clock(pour.call_at)} at {pour.place}. Phone now.")
+    words = gettext("{who} ({phone}) {why}. Crew due {the_clock} at {place}. Phone now.")
+    due = the_clock(pour.call_at)
+    return to_gsm(words.format(who=who, phone=phone, why=why, place=pour.place, the_clock=due))

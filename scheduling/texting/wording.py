@@ -1,54 +1,76 @@
-"""Texts to people, in plain English: what a crew lead reads at five in the morning, and reminders.
+"""What texts to people rest on, and what a crew lead reads at five in the morning.
 
-Everything told comes in as facts already on the site's own clock and in the company's units.
-Whatever the facts hold, the text leaves in the GSM alphabet where that is possible.
+They are worded in the language that is spoken just now (Django's, by thread). Everything told comes in
+as facts already on the site's own clock and in the company's units. Whatever the facts hold, the text
+leaves in the GSM alphabet where that is possible.
 """
 
+import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from enum import StrEnum
 
+from django.utils.translation import gettext
+from django.utils.translation import gettext_noop as said
+
 from scheduling.sentences.arrivals import Arrivals
 from scheduling.texting.cautions import Caution, warnings
-from scheduling.texting.clock import about, clock, day_name, zone_clock
+from scheduling.texting.clock import (
+    about,
+    clock,
+    day_name,
+    roughly,
+    the_clock,
+    the_zone_clock,
+    zone_clock,
+)
 from scheduling.texting.segments import segments, to_gsm
 
-MOST_SEGMENTS = 10  # what carriers put together again on a phone
-EVENING_SEGMENTS = 2
+AIM_SEGMENTS, MOST_SEGMENTS = 2, 3
 PLACE_LENGTH, ADDRESS_LENGTH, DIRECTIONS_LENGTH = 50, 70, 60
+SHORTEST_PLACE, SHORTEST_ADDRESS = 20, 30  # where even the bare places of a full day take too much room
+WORTH_RAINING_PERCENT = 10
+COMFORT = 8  # lines of this rank and above are not worth a segment of their own
 
 
 class Kit(StrEnum):
     """What to load, in the order it is told."""
 
-    SHEETS = "sheets"
-    FOGGER = "fogger"
-    BLANKETS = "blankets"
-    EXTENSION_CHUTE = "extension chute"
-    BARROWS = "barrows + planks"
-    BUGGY = "power buggy"
-    PRIMER = "pump primer"
-    HAND_FLOATS = "floats"
-    BROOM = "broom"
-    POWER_TROWEL = "power trowel"
-    HAND_TROWELS = "trowels"
-    SAW = "saw + water"
-    EARLY_ENTRY_SAW = "early-entry saw"
-    RESPIRATORS = "respirators"
-    RUBBER_BOOTS = "rubber boots"
-    KNEE_BOARDS = "knee boards"
-    GLOVES = "gloves"
-    WASH_WATER = "wash water"
-    DRY_CLOTHES = "dry clothes"
+    SHEETS = said("sheets")
+    FOGGER = said("fogger")
+    BLANKETS = said("blankets")
+    EXTENSION_CHUTE = said("extension chute")
+    BARROWS = said("barrows + planks")
+    BUGGY = said("power buggy")
+    PRIMER = said("pump primer")
+    HAND_FLOATS = said("floats")
+    BROOM = said("broom")
+    POWER_TROWEL = said("power trowel")
+    HAND_TROWELS = said("trowels")
+    SAW = said("saw + water")
+    EARLY_ENTRY_SAW = said("early-entry saw")
+    RESPIRATORS = said("respirators")
+    RUBBER_BOOTS = said("rubber boots")
+    KNEE_BOARDS = said("knee boards")
+    GLOVES = said("gloves")
+    WASH_WATER = said("wash water")
+    DRY_CLOTHES = said("dry clothes")
 
 
 class Surface(StrEnum):
-    """The first tool the finish puts on the slab, as the lead calls the work."""
+    """The first tool the finish puts on the slab."""
 
-    TROWEL = "Trowel"
-    BROOM = "Broom"
-    FLOAT = "Float"
+    TROWEL = "trowel"
+    BROOM = "broom"
+    FLOAT = "float"
+
+
+WORK_FROM = {
+    Surface.TROWEL: said("Trowel from {clock}."),
+    Surface.BROOM: said("Broom from {clock}."),
+    Surface.FLOAT: said("Float from {clock}."),
+}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -128,65 +150,100 @@ def clip(text: str, length: int) -> str:
 # --- the morning text -------------------------------------------------------------------------
 
 
-def morning_text(pours: Sequence[PourFacts], crew: Sequence[str]) -> str:
-    """The day of one crew lead: its pours in order, who is coming, what to load.
+def morning_text(pours: Sequence[PourFacts], crew: Sequence[str], link: str = "") -> str:
+    """The day of one crew lead: its pours in order, who is coming, what to load, where to read more.
 
-    Of everything there is to say, as much as fits three segments for one pour and two for each
-    further one.
+    Two segments where that can be had by leaving out comforts alone; otherwise as much as three hold,
+    and one more for each pour beyond the third. Only several pours with names of a dear alphabet may
+    take more: when and where is never left out.
     """
-    most = min(2 * len(pours) + 1, MOST_SEGMENTS)
-    lines = list(_morning_lines(pours, crew))
-    for rank in range(max(line.rank for line in lines), -1, -1):
-        text = to_gsm("\n".join(line.text for line in lines if line.rank <= rank))
+    most = max(MOST_SEGMENTS, len(pours))
+    lines = list(_morning_lines(pours, crew, link, PLACE_LENGTH, ADDRESS_LENGTH))
+    aimed = _fitted(lines, AIM_SEGMENTS, least_rank=COMFORT)
+    return aimed or _fitted(lines, most) or _shortest(pours, most)
+
+
+def _fitted(lines: Sequence[Line], most: int, least_rank: int = 1) -> str:
+    """The lines without the last of the highest rank, and so on; empty where they do not fit even so."""
+    kept = list(lines)
+    while True:
+        text = to_gsm("\n".join(line.text for line in kept))
+        if segments(text) <= most:
+            return text
+        rank = max(line.rank for line in kept)
+        if rank < least_rank:
+            return ""
+        del kept[max(at for at, line in enumerate(kept) if line.rank == rank)]
+
+
+def _shortest(pours: Sequence[PourFacts], most: int) -> str:
+    """Places cut shorter and shorter, as after names of a dear alphabet; when and where is told whole."""
+    for short in range(SHORTEST_ADDRESS, 0, -5):
+        lines = _morning_lines(pours, (), "", min(short, SHORTEST_PLACE), short)
+        text = to_gsm("\n".join(line.text for line in lines if line.rank == 0))
         if segments(text) <= most:
             break
     return text
 
 
-def _morning_lines(pours: Sequence[PourFacts], crew: Sequence[str]) -> Iterator[Line]:
+def _morning_lines(
+    pours: Sequence[PourFacts], crew: Sequence[str], link: str, place: int, address: int
+) -> Iterator[Line]:
+    day = day_name(pours[0].starts_at)
+    day = f"{day[0].upper()}{day[1:]}"
     if len(pours) > 1:
-        yield Line(0, f"{day_name(pours[0].starts_at)}: {len(pours)} pours")
+        yield Line(0, gettext("{day}: {count} pours").format(day=day, count=len(pours)))
     for number, pour in enumerate(pours, start=1):
-        head = f"{number}." if len(pours) > 1 else f"{day_name(pour.starts_at)}:"
-        yield from _held_lines(pour, head) if pour.on_hold else _pour_lines(pour, head)
+        head = f"{number}." if len(pours) > 1 else f"{day}:"
+        at = where(pour, place, address)
+        yield from _held_lines(head, at) if pour.on_hold else _pour_lines(pour, head, at)
     going = [pour for pour in pours if not pour.on_hold]
+    weather = [pour.weather for pour in going if pour.weather]
+    if weather:
+        yield Line(7, _weather(weather))
     if going and crew:
-        yield Line(4, f"Crew: {', '.join(crew)}.")
+        yield Line(5, gettext("Crew: {names}.").format(names=", ".join(crew)))
     if load := _load(going):
-        yield Line(1, f"Load: {load}.")
+        yield Line(1, gettext("Load: {load}.").format(load=load))
+    if link:
+        yield Line(5, link)
 
 
-def _where(pour: PourFacts) -> str:
-    address = clip(pour.address, ADDRESS_LENGTH)
-    return address if pour.place in address else f"{pour.place}, {address}"
+def where(pour: PourFacts, place_length: int = PLACE_LENGTH, address_length: int = ADDRESS_LENGTH) -> str:
+    """The place with its address, once where the one says the other."""
+    place, address = clip(pour.site, place_length), clip(pour.address, address_length)
+    return address if place in address else f"{place}, {address}"
 
 
-def _held_lines(pour: PourFacts, head: str) -> Iterator[Line]:
-    yield Line(0, f"{head} ON HOLD, do not go: {_where(pour)}. Wait for the office.")
+def _held_lines(head: str, where: str) -> Iterator[Line]:
+    yield Line(
+        0, gettext("{head} ON HOLD, do not go: {where}. Wait for the office.").format(head=head, where=where)
+    )
 
 
-def _pour_lines(pour: PourFacts, head: str) -> Iterator[Line]:
-    yield Line(0, f"{head} {_where(pour)}")
+def _pour_lines(pour: PourFacts, head: str, at: str) -> Iterator[Line]:
+    yield Line(0, f"{head} {at}")
     if pour.directions:
-        yield Line(8, clip(pour.directions, DIRECTIONS_LENGTH))
-    yield Line(0, f"Be there {clock(pour.call_at, pour.starts_at)}. {_trucks(pour)}")
+        yield Line(COMFORT, clip(pour.directions, DIRECTIONS_LENGTH))
+    be_there = gettext("Be there {the_clock}.").format(the_clock=the_clock(pour.call_at, pour.starts_at))
+    yield Line(0, f"{be_there} {_trucks(pour)}")
     if pour.quantity:
-        yield Line(2, f"{pour.quantity} {pour.mix} from {pour.plant}{_plant_clock(pour.plant_first_at)}.")
+        yield Line(2, f"{pour.quantity} {pour.mix}, {pour.plant}{_plant_clock(pour.plant_first_at)}.")
     later = _later(pour)
     if later:
         yield Line(3, later)
-    if pour.weather:
-        yield Line(6, _weather(pour.weather))
-    for rank, warning in zip((1, 5, 7), warnings(pour.cautions, pour.starts_at), strict=False):
+    for rank, warning in zip((1, 4, 6), warnings(pour.cautions, pour.starts_at), strict=False):
         yield Line(rank, warning)
 
 
 def _trucks(pour: PourFacts) -> str:
-    first = zone_clock(pour.starts_at) if pour.plant_first_at else clock(pour.starts_at)
+    first = the_zone_clock(pour.starts_at) if pour.plant_first_at else the_clock(pour.starts_at)
     if pour.arrivals is None:
-        return f"First truck {first}."
-    last = ", last when you call" if pour.holds_last_load else ""
-    return f"{pour.arrivals.short(first)}{last}."
+        return gettext("First truck {first}.").format(first=first)
+    trucks = pour.arrivals.short(first)
+    if pour.holds_last_load:
+        return gettext("{trucks}; you call for the last.").format(trucks=trucks)
+    return f"{trucks}."
 
 
 def _plant_clock(plant_first_at: datetime | None) -> str:
@@ -194,140 +251,50 @@ def _plant_clock(plant_first_at: datetime | None) -> str:
 
 
 def _later(pour: PourFacts) -> str:
-    said = []
+    told = []
     if pour.floats_from_at:
-        said.append(f"{pour.surface} from {about(pour.floats_from_at, pour.starts_at)}.")
-    if pour.cut_from_at and pour.cut_until_at:
-        start, end = (about(moment, pour.starts_at) for moment in (pour.cut_from_at, pour.cut_until_at))
-        said.append(f"Cut {start}-{end}.")
-    return " ".join(said)
+        from_at = about(pour.floats_from_at, pour.starts_at)
+        told.append(gettext(WORK_FROM[pour.surface]).format(clock=from_at))
+    if span := cut_span(pour):
+        told.append(gettext("Cut {span}.").format(span=span))
+    return " ".join(told)
 
 
-def _weather(weather: Weather) -> str:
-    """``72 to 91 F, wind 12 mph, rain 40%.``; the unit is said once."""
-    number, _, unit = weather.coldest.partition(" ")
-    low = number if unit and weather.warmest.endswith(unit) else weather.coldest
-    said = [weather.warmest if low == weather.warmest.split()[0] else f"{low} to {weather.warmest}"]
-    if weather.wind:
-        said.append(f"wind {weather.wind}")
-    if weather.rain_percent:
-        said.append(f"rain {weather.rain_percent}%")
-    return f"{', '.join(said)}."
+def cut_span(pour: PourFacts) -> str:
+    """``8pm-Tue 3:30am``: from the first try to the last call; empty where nothing is cut."""
+    if pour.cut_from_at is None or pour.cut_until_at is None:
+        return ""
+    first, last = roughly(pour.cut_from_at), roughly(pour.cut_until_at)
+    return f"{clock(first, pour.starts_at)}-{clock(last, first)}"
+
+
+def _weather(hours: Sequence[Weather]) -> str:
+    """``72 to 91 F, wind 12 mph, rain 40%.`` for the whole day; the unit is said once."""
+    coldest = min((one.coldest for one in hours), key=_number)
+    warmest = max((one.warmest for one in hours), key=_number)
+    wind = max((one.wind for one in hours), key=_number)
+    rain = max(one.rain_percent or 0 for one in hours)
+    low, _, unit = coldest.partition(" ")
+    if low != warmest.partition(" ")[0]:
+        low = low if unit and warmest.endswith(unit) else coldest
+        warmest = gettext("{low} to {high}").format(low=low, high=warmest)
+    told = [warmest]
+    if wind:
+        told.append(gettext("wind {wind}").format(wind=wind))
+    if rain >= WORTH_RAINING_PERCENT:
+        told.append(gettext("rain {percent}%").format(percent=rain))
+    return f"{', '.join(told)}."
+
+
+def _number(quantity: str) -> float:
+    """The number of a quantity as told; of an empty one, less than any."""
+    return float(quantity.partition(" ")[0].replace(",", "")) if quantity else -math.inf
 
 
 def _load(pours: Sequence[PourFacts]) -> str:
     kit = frozenset().union(*(pour.kit for pour in pours))
     machines = max((pour.power_trowels for pour in pours), default=0)
-    counted = {Kit.POWER_TROWEL: f"{machines} power trowels"} if machines > 1 else {}
-    return ", ".join(counted.get(item, item.value) for item in Kit if item in kit)
-
-
-# --- reminders --------------------------------------------------------------------------------
-
-
-def evening_text(pour: PourFacts, crew: str, *, to_lead: bool) -> str:
-    """The evening before, to dispatchers and the lead: what speaks against tomorrow, gravest first."""
-    said = warnings(pour.cautions, pour.starts_at, call_office=to_lead)
-    who = "" if to_lead or not crew else f", crew {crew}"
-    act = (
-        "Load for it; call the office tonight if it should move."
-        if to_lead
-        else "Move it, or get ready for it."
-    )
-    head = f"TOMORROW {day_name(pour.starts_at)} {clock(pour.starts_at)}, {pour.place}{who}:"
-    while len(said) > 1 and segments(to_gsm(f"{head} {' '.join(said)} {act}")) > EVENING_SEGMENTS:
-        said.pop()
-    return to_gsm(f"{head} {' '.join(said)} {act}")
-
-
-def evening_hold_text(pour: PourFacts, crew: str) -> str:
-    """The evening before, to dispatchers: tomorrow's pour is on hold, and people and trucks hang on it."""
-    told = f" Crew {crew} is told not to go." if crew else ""
-    plant = f" and tell {pour.plant}" if pour.plant else ""
-    return to_gsm(
-        f"TOMORROW {day_name(pour.starts_at)} {clock(pour.starts_at)}: {pour.place} is still ON HOLD. "
-        f"Release it, or move it{plant}.{told}"
-    )
-
-
-def frost_text(pour: PourFacts, at: datetime) -> str:
-    """To the lead, the afternoon before the first frost on a young slab."""
-    return to_gsm(
-        f"{pour.place}: frost from {clock(at, pour.starts_at)}. Blankets on the whole slab today, edges "
-        "and corners double, weighed down."
-    )
-
-
-def order_text(order: OrderFacts, now: datetime) -> str:
-    """To the office, shortly before the plant's cut-off."""
-    cut_off = clock(order.order_by, now.astimezone(order.order_by.tzinfo))
-    when = f"by {cut_off} {order.order_by:%Z}" if order.plant_first_at else f"by {cut_off}"
-    if order.order_by <= now:
-        return to_gsm(f"NOT ORDERED, cut-off was {cut_off}. Call {_plant(order)} now: {_asked(order)}")
-    return to_gsm(f"Call {_plant(order)} {when}: {_asked(order)}")
-
-
-def confirm_text(order: OrderFacts) -> str:
-    """To the office, when the plant has not confirmed after its cut-off."""
-    state = "called in, not confirmed" if order.called_in else "not even called in"
-    return to_gsm(f"{_plant(order)}: {state}. {_asked(order)}")
-
-
-def _plant(order: OrderFacts) -> str:
-    return f"{order.plant} {order.plant_phone}".rstrip()
-
-
-def _asked(order: OrderFacts) -> str:
-    first = order.plant_first_at or order.first_at
-    at = zone_clock(first) if order.plant_first_at else clock(first)
-    return (
-        f"{order.quantity} {order.mix}, on site {day_name(first)}, {order.arrivals.short(at)}, "
-        f"for {clip(order.site, PLACE_LENGTH)}."
-    )
-
-
-def on_site_text(pour: PourFacts) -> str:
-    """To the lead, half an hour before the crew must stand on site."""
-    return to_gsm(f"Be at {_where(pour)} by {clock(pour.call_at)}. First truck {clock(pour.starts_at)}.")
-
-
-def finish_text(pour: PourFacts) -> str:
-    """To the lead, shortly before the first strip can be ready."""
-    return to_gsm(
-        f"{pour.place}: first strip may take a {pour.surface.lower()}{_from(pour, pour.floats_from_at)}. "
-        "Wait for a shallow footprint and no shine."
-    )
-
-
-def first_cut_text(pour: PourFacts) -> str:
-    """To the lead, when the saw may first go on."""
-    return to_gsm(
-        f"{pour.place}: try a cut{_from(pour, pour.cut_from_at)}. If it ravels, wait 30 min and try again."
-    )
-
-
-def last_cut_text(pour: PourFacts, hours: float) -> str:
-    """To the lead, when the cutting must begin to be done in time."""
-    by = f" by {about(pour.cut_until_at, pour.starts_at)}" if pour.cut_until_at else ""
-    return to_gsm(
-        f"{pour.place}: cut all joints{by}, about {_duration(hours)} of work. If not begun, begin now."
-    )
-
-
-def cure_text(pour: PourFacts, at: datetime) -> str:
-    """To the lead, when the surface is finished and must be kept wet or sealed."""
-    return to_gsm(f"{pour.place}: start curing{_from(pour, at)}.")
-
-
-def _from(pour: PourFacts, at: datetime | None) -> str:
-    return f" from {about(at, pour.starts_at)}" if at else ""
-
-
-def late(text: str) -> str:
-    """The reminder marked as one that goes out later than it should have."""
-    return f"LATE. {text}"
-
-
-def _duration(hours: float) -> str:
-    minutes = max(5, round(hours * 12) * 5)
-    return f"{minutes} min" if minutes < 90 else f"{round(minutes / 30) / 2:g} h"
+    counted = {}
+    if machines > 1:
+        counted[Kit.POWER_TROWEL] = gettext("{count} power trowels").format(count=machines)
+    return ", ".join(counted.get(item, gettext(item.value)) for item in Kit if item in kit)

@@ -60,7 +60,7 @@ def test_a_lead_who_has_the_morning_text_is_told_what_changed(pour):
     (text,) = changed_texts()
     assert text.recipient == pour.crew.lead
     assert text.body.startswith("Mill Rd garage: new weather.")
-    assert "Trowel from about " in text.body
+    assert "Trowel from " in text.body
     assert "(was " in text.body
     assert "Be there" not in text.body
     assert (text.state, text.due_at) == (MessageState.QUEUED, LATER)
@@ -78,7 +78,7 @@ def test_the_office_sees_the_change_in_the_pours_record(pour):
     new_weather(pour, 33.0)
     (event,) = noted(pour)
     assert (event.by, event.at, event.facts["plan"]) == (None, LATER, pour.plan.number)
-    assert "Trowel from about " in event.facts["reason"]
+    assert "Trowel from " in event.facts["reason"]
 
 
 def test_a_lead_who_has_no_text_yet_gets_none_about_a_change(pour):

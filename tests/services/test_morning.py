@@ -4,6 +4,7 @@ from datetime import UTC, date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
 import pytest
+from django.utils.translation import get_language
 
 from scheduling.models import Message, MessageState, PourState
 from scheduling.services import briefing, morning, outbox
@@ -274,7 +275,7 @@ def test_the_text_tells_what_the_plan_knows(crew):
     lines = morning.compose(lead=crew.lead, day=FRIDAY).splitlines()
     assert lines[0] == "Fri Aug 28: Mill Rd garage, 14 Mill Rd, Olathe"
     assert lines[1].startswith("Be there 6:30am. 3 loads: first 7:30am, next ")
-    assert lines[2] == "26.5 yd3 4000AE from Hilltop."
+    assert lines[2] == "26.5 yd3 4000AE, Hilltop."
     assert lines[3].startswith("Trowel from ")
     assert "68 F, wind 7 mph." in lines
     assert "One spotter for backing trucks, not off the chute." in lines
@@ -308,7 +309,7 @@ def test_a_plant_across_the_zone_line_is_told_on_its_own_clock(crew):
     planned(crew, site=factories.site(time_zone="America/New_York"), mix=factories.mix(plant=plant))
     text = morning.compose(lead=crew.lead, day=FRIDAY)
     assert "from 8:30am EDT" in text or "Truck 8:30am EDT" in text
-    assert "from Hilltop (7:30am CDT)." in text
+    assert ", Hilltop (7:30am CDT)." in text
 
 
 def test_without_a_forecast_the_text_says_that_the_times_are_for_a_mild_day(crew):
@@ -353,3 +354,15 @@ def test_the_lead_is_not_told_of_themselves(crew):
     worker.user = crew.lead
     worker.save()
     assert worker.name not in briefing.first_names(crew)
+
+
+def test_the_text_is_in_the_language_its_reader_chose(crew):
+    planned(crew)
+    crew.lead.language = "es"
+    crew.lead.save()
+    morning.write_due(now=TEXT_AT)
+    (text,) = texts()
+    assert text.language == "es"
+    assert text.body.startswith("Vie 28 ago: ")
+    assert "Lleguen a las 6:30am." in text.body
+    assert get_language() == "en"

@@ -220,3 +220,15 @@ def test_every_kind_has_its_words(pour, kind, said):
     Reminder.objects.exclude(kind=kind).delete()
     reminders.send_due(now=due(pour, kind))
     assert said in bodies()[0]
+
+
+def test_each_is_reminded_in_their_own_language(pour, office):
+    lead = pour.crew.lead
+    lead.language = "es"
+    lead.save()
+    for kind in (ReminderKind.ORDER, ReminderKind.FIRST_CUT):
+        reminders.send_due(now=pour.reminders.get(kind=kind).due_at)
+    told = {text.recipient: (text.language, text.body) for text in Message.objects.order_by("pk")}
+    assert told[office][0] == "en"
+    assert told[lead][0] == "es"
+    assert "prueben un corte desde las " in told[lead][1]

@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from scheduling.texting.segments import is_gsm, segments, to_gsm
+from scheduling.texting.segments import BASIC, EXTENDED, is_gsm, measure, segments, to_gsm
 
 WORKER = "👷"
 
@@ -62,7 +62,9 @@ def test_the_alphabet_has_the_capital_cedilla_but_not_the_small_one():
         ("Peña, José", "Peña, José"),
         ("María Zoë", "Maria Zoe"),
         ("4½ in", "41/2 in"),
-        ("Łódź", "Łodz"),
+        ("Łódź", "Łódź"),
+        ("Jose\u0301 Pen\u0303a", "José Peña"),
+        ("🏗️ Depot 🇺🇸 bay", " Depot bay"),
         ("ул. Мира", "ул. Мира"),
     ],
 )
@@ -78,3 +80,37 @@ def test_making_a_text_plain_twice_changes_nothing_more(text):
 @given(st.text(), st.text())
 def test_a_longer_text_never_takes_fewer_segments(text, more):
     assert segments(text + more) >= segments(text)
+
+
+def test_the_basic_alphabet_is_all_of_its_table_but_the_escape():
+    # 3GPP TS 23.038 table 6.2.1: 128 places, one of them the escape to the extension table
+    assert len(BASIC) == 127
+    assert len(EXTENDED) == 10
+    assert not BASIC & EXTENDED
+
+
+@pytest.mark.parametrize(
+    ("text", "units", "room", "count", "wide"),
+    [
+        ("Mill Rd", 7, 160, 1, ()),
+        ("a" * 161, 161, 306, 2, ()),
+        ("[4]", 5, 160, 1, ()),
+        ("Peña, José", 10, 160, 1, ()),
+        ("María ó María", 13, 70, 1, ("í", "ó")),
+        ("ж" * 71, 71, 134, 2, ("ж",)),
+        ("ab👷", 4, 70, 1, ("👷",)),
+        ("", 0, 160, 0, ()),
+    ],
+)
+def test_a_text_is_measured_with_the_signs_that_make_it_dear(text, units, room, count, wide):
+    # 3GPP TS 23.038 and 23.040; counted by hand
+    told = measure(text)
+    assert (told.units, told.room, told.segments, told.wide) == (units, room, count, wide)
+    assert told.is_wide is bool(wide)
+
+
+@given(st.text())
+def test_what_is_measured_is_within_the_room_of_its_segments(text):
+    told = measure(text)
+    assert told.units <= told.room
+    assert told.segments == segments(text)

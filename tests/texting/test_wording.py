@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from scheduling.sentences.arrivals import Arrivals
-from scheduling.texting import wording
+from scheduling.texting import reminding
 from scheduling.texting.cautions import CAUTIONS, Caution
 from scheduling.texting.segments import is_gsm, segments
 from scheduling.texting.wording import Kit, OrderFacts, PourFacts, Surface, Weather, morning_text
@@ -47,7 +47,7 @@ def test_a_calm_day_reads_whole_in_two_segments():
     assert text.splitlines() == [
         "Fri Aug 28: Mill Rd garage, 14 Mill Rd, Olathe",
         "Be there 6am. 4 loads from 7am, every 20 min.",
-        "27.5 yd3 4000AE from Hilltop.",
+        "27.5 yd3 4000AE, Hilltop.",
         "Trowel from 9:40am. Cut 1pm-7pm.",
         "64 to 78 F, wind 8 mph.",
         "Crew: Abel, Bo, Cruz, Dee.",
@@ -58,7 +58,7 @@ def test_a_calm_day_reads_whole_in_two_segments():
 
 def test_the_last_load_waits_for_the_measure():
     # NRMCA CIP 8: measure what is left before the last truck is loaded.
-    assert "4 loads from 7am, every 20 min, last when you call." in morning_text(
+    assert "4 loads from 7am, every 20 min; you call for the last." in morning_text(
         [replace(CALM, holds_last_load=True)], CREW
     )
 
@@ -117,7 +117,7 @@ def test_a_plant_on_another_clock_is_told_with_both_zones():
     )
     text = morning_text([pour], CREW)
     assert "4 loads from 7am EDT, every 20 min." in text
-    assert "27.5 yd3 4000AE from Hilltop (6am CDT)." in text
+    assert "27.5 yd3 4000AE, Hilltop (6am CDT)." in text
 
 
 def test_a_cut_after_midnight_names_its_day():
@@ -148,7 +148,7 @@ def test_what_stops_the_pour_is_told_before_what_to_watch():
         Caution(code="load_too_old", is_stop=True, figure="3, 4"),
     )
     lines = morning_text([replace(CALM, cautions=cautions)], []).splitlines()
-    assert lines[5:8] == [
+    assert lines[4:7] == [
         "STOP, call the office: load 3, 4 would be too old.",
         "One spotter for backing trucks, not off the chute.",
         "Dries fast 10am-2pm: fog, cover.",
@@ -221,46 +221,50 @@ ORDER = OrderFacts(
 
 
 def test_the_office_is_told_whom_to_call_by_when_and_for_what():
-    assert wording.order_text(ORDER, at(13, day=27)) == (
+    assert reminding.order_text(ORDER, at(13, day=27)) == (
         "Call Hilltop (913) 555-0142 by 3pm: 27.5 yd3 4000AE, on site Fri Aug 28, 4 loads from 7am, "
         "every 20 min, for Mill Rd garage."
     )
 
 
 def test_a_cut_off_on_another_day_names_it():
-    assert "by Thu 3pm" in wording.order_text(ORDER, at(13, day=26))
+    assert "by Thu 3pm" in reminding.order_text(ORDER, at(13, day=26))
 
 
 def test_past_the_cut_off_the_office_is_told_so():
-    text = wording.order_text(ORDER, at(15, day=27))
+    text = reminding.order_text(ORDER, at(15, day=27))
     assert text.startswith("NOT ORDERED, cut-off was 3pm. Call Hilltop (913) 555-0142 now: 27.5 yd3")
 
 
 def test_the_plants_own_clock_is_what_the_plant_is_told():
     theirs = {"first_at": at(7, zone=EASTERN), "plant_first_at": at(6), "plant_phone": ""}
     order = replace(ORDER, **theirs, arrivals=Arrivals(loads=1))
-    assert wording.order_text(order, at(13, day=27)) == (
+    assert reminding.order_text(order, at(13, day=27)) == (
         "Call Hilltop by 3pm CDT: 27.5 yd3 4000AE, on site Fri Aug 28, 1 load at 6am CDT, for Mill Rd garage."
     )
 
 
 @pytest.mark.parametrize(
-    ("called_in", "said"), [(True, "called in, not confirmed"), (False, "not even called in")]
+    ("called_in", "said"),
+    [
+        (True, "called in, not confirmed. Confirm or release"),
+        (False, "not even called in. Call it in or release it"),
+    ],
 )
 def test_an_order_not_confirmed_says_how_far_it_got(called_in, said):
-    text = wording.confirm_text(replace(ORDER, called_in=called_in))
-    assert text.startswith(f"Hilltop (913) 555-0142: {said}. 27.5 yd3 4000AE, on site Fri Aug 28, 4 loads")
+    text = reminding.confirm_text(replace(ORDER, called_in=called_in))
+    assert text.startswith(f"Hilltop (913) 555-0142: {said}: 27.5 yd3 4000AE, on site Fri Aug 28, 4 loads")
 
 
 @pytest.mark.parametrize(
     ("text", "said"),
     [
-        (wording.on_site_text(CALM), "Be at Mill Rd garage, 14 Mill Rd, Olathe by 6am. First truck 7am."),
-        (wording.finish_text(CALM), "Mill Rd garage: first strip may take a trowel from 9:40am."),
-        (wording.first_cut_text(CALM), "Mill Rd garage: try a cut from 1pm. If it ravels, wait 30 min"),
-        (wording.last_cut_text(CALM, 2.1), "Mill Rd garage: cut all joints by 7pm, about 2 h of work."),
-        (wording.last_cut_text(CALM, 0.7), "Mill Rd garage: cut all joints by 7pm, about 40 min of work."),
-        (wording.cure_text(CALM, at(11, 7)), "Mill Rd garage: start curing from 11:05am."),
+        (reminding.on_site_text(CALM), "Be at Mill Rd garage, 14 Mill Rd, Olathe by 6am. First truck 7am."),
+        (reminding.finish_text(CALM), "Mill Rd garage: first strip may take a trowel from 9:40am."),
+        (reminding.first_cut_text(CALM), "Mill Rd garage: try a cut from 1pm. If it ravels, wait 30 min"),
+        (reminding.last_cut_text(CALM, 2.1), "Mill Rd garage: cut all joints by 7pm, about 2 h of work."),
+        (reminding.last_cut_text(CALM, 0.7), "Mill Rd garage: cut all joints by 7pm, about 40 min of work."),
+        (reminding.cure_text(CALM, at(11, 7)), "Mill Rd garage: start curing from 11:05am."),
     ],
 )
 def test_a_reminder_says_what_to_do_where_and_when_in_one_segment(text, said):
@@ -269,9 +273,9 @@ def test_a_reminder_says_what_to_do_where_and_when_in_one_segment(text, said):
 
 
 def test_a_reminder_that_goes_out_late_says_so():
-    assert wording.late("Try a cut.") == "LATE. Try a cut."
+    assert reminding.late("Try a cut.") == "LATE. Try a cut."
 
 
 def test_a_slab_that_sets_overnight_is_told_with_its_day():
     cold = replace(CALM, floats_from_at=at(7) + timedelta(hours=18))
-    assert "a trowel from Sat 1am" in wording.finish_text(cold)
+    assert "a trowel from Sat 1am" in reminding.finish_text(cold)

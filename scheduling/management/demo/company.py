@@ -17,6 +17,7 @@ from scheduling.models import (
     Crew,
     EquipmentUnit,
     Job,
+    Language,
     Mix,
     Plant,
     PlantHours,
@@ -37,11 +38,11 @@ ZONE = ZoneInfo("America/Chicago")
 PASSWORD = "ninebark-demo"  # for a demo that listens on this machine only
 
 PEOPLE = (
-    ("office", "Maren", "Tollgard", Role.OFFICE, "+19135550110"),
-    ("dispatch", "Osei", "Lindqvist", Role.DISPATCHER, "+19135550111"),
-    ("ash", "Petra", "Voss", Role.CREW_LEAD, "+19135550121"),
-    ("birch", "Tomas", "Adeyemi", Role.CREW_LEAD, "+19135550122"),
-    ("cedar", "Lucia", "Farrow", Role.CREW_LEAD, "+19135550123"),
+    ("office", "Maren", "Tollgard", Role.OFFICE, "+19135550110", Language.ENGLISH),
+    ("dispatch", "Osei", "Lindqvist", Role.DISPATCHER, "+19135550111", Language.ENGLISH),
+    ("ash", "Petra", "Voss", Role.CREW_LEAD, "+19135550121", Language.ENGLISH),
+    ("birch", "Tomas", "Adeyemi", Role.CREW_LEAD, "+19135550122", Language.ENGLISH),
+    ("cedar", "Lucía", "Farrow", Role.CREW_LEAD, "+19135550123", Language.SPANISH),
 )
 
 CREWS = (
@@ -51,7 +52,7 @@ CREWS = (
         "birch",
         ("Tomas Adeyemi", "Hank Solberg", "Dario Munk", "Wes Tilden", "Ike Varga", "Abel Roon"),
     ),
-    ("Cedar", "cedar", ("Lucia Farrow", "Sam Quist", "Bo Hartline", "Mateo Rusk")),
+    ("Cedar", "cedar", ("Lucía Farrow", "Sam Quist", "Bo Hartline", "Mateo Rusk")),
 )
 
 EQUIPMENT = (
@@ -66,7 +67,7 @@ EQUIPMENT = (
 
 PLANTS: tuple[dict[str, Any], ...] = (
     {
-        "name": "Quarry Road plant",
+        "name": "Quarry Road",
         "phone": "+19135550150",
         "usual_haul_min": 25.0,
         "rate_m3_h": 60.0,
@@ -75,7 +76,7 @@ PLANTS: tuple[dict[str, Any], ...] = (
         "wait_free_min_per_m3": parse("7 min/yd3", Dimension.MINUTES_A_VOLUME),
     },
     {
-        "name": "Riverbend plant",
+        "name": "Riverbend",
         "phone": "+19135550151",
         "usual_haul_min": 35.0,
         "rate_m3_h": 45.0,
@@ -88,10 +89,10 @@ PLANTS: tuple[dict[str, Any], ...] = (
 )
 
 MIXES: tuple[tuple[str, str, str, str, list[str]], ...] = (
-    ("Quarry Road plant", "4000-75-WR", "4000 psi", "3/4 in", ["water_reducer"]),
-    ("Quarry Road plant", "4500-75-AE", "4500 psi", "3/4 in", ["air_entrainer", "water_reducer"]),
-    ("Riverbend plant", "R40", "4000 psi", "3/4 in", ["water_reducer"]),
-    ("Riverbend plant", "R40-SLOW", "4000 psi", "3/4 in", ["water_reducer", "retarder"]),
+    ("Quarry Road", "4000-75-WR", "4000 psi", "3/4 in", ["water_reducer"]),
+    ("Quarry Road", "4500-75-AE", "4500 psi", "3/4 in", ["air_entrainer", "water_reducer"]),
+    ("Riverbend", "R40", "4000 psi", "3/4 in", ["water_reducer"]),
+    ("Riverbend", "R40-SLOW", "4000 psi", "3/4 in", ["water_reducer", "retarder"]),
 )
 
 # Days of the week's weather, Monday first.
@@ -104,10 +105,10 @@ SITES: tuple[dict[str, Any], ...] = (
         "directions": "Gate on the east side.",
     },
     {"name": "Coulter barn", "address": "880 Coulter Ln, Fenwick", "trucks_must_back": True},
-    {"name": "Harrow Street garage", "address": "217 Harrow St, Pell City", "one_truck_at_a_time": True},
-    {"name": "Linden Court patios", "address": "5 Linden Ct, Pell City"},
-    {"name": "Old Depot dock", "address": "1 Depot Sq, Marlow", "power_lines": True},
-    {"name": "Sedge Park paths", "address": "400 Sedge Park Dr, Marlow"},
+    {"name": "Harrow Street", "address": "217 Harrow St, Pell City", "one_truck_at_a_time": True},
+    {"name": "Linden Court", "address": "5 Linden Ct, Pell City"},
+    {"name": "Old Depot", "address": "1 Depot Sq, Marlow", "power_lines": True},
+    {"name": "Sedge Park", "address": "400 Sedge Park Dr, Marlow"},
 )
 
 
@@ -158,10 +159,10 @@ def week_of_bookings() -> tuple[Booking, ...]:
     apron_ways = {**six, "reach_m": 3.0, "truck_sides": ["front", "back"]}
     alley_ways = {**six, "saw": "early_entry", "slope": parse("1/4 in per ft", Dimension.SLOPE)}
     return (
-        Booking(0, 0, "7:00", "Ash", "4000-75-WR", "floor, first half", [floor]),
+        Booking(0, 0, "7:00", "Ash", "4000-75-WR", "first half", [floor]),
         Booking(3, 0, "8:00", "Cedar", "R40", "four patios", [patio] * 4, four_broom),
         Booking(1, 1, "7:30", "Birch", "R40", "stalls", [stalls], six),
-        Booking(5, 1, "7:00", "Cedar", "4500-75-AE", "path to the pond", [path], four_broom),
+        Booking(5, 1, "7:00", "Cedar", "4500-75-AE", "pond path", [path], four_broom),
         Booking(2, 2, "7:00", "Ash", "4000-75-WR", "garage", [garage]),
         Booking(3, 2, "11:30", "Ash", "4000-75-WR", "workshop", [workshop]),
         Booking(4, 2, "7:00", "Birch", "R40", "dock apron", [apron], apron_ways),
@@ -211,8 +212,14 @@ def shown_pour(monday: date) -> Pour:
     return Pour.objects.get(starts_at=_at(monday + timedelta(days=3), "7:00"), title="floor, to the doors")
 
 
-def _person(username: str, first: str, last: str, role: Role, phone: str) -> User:
-    facts = {"first_name": first, "last_name": last, "role": role.value, "phone": phone}
+def _person(username: str, first: str, last: str, role: Role, phone: str, language: Language) -> User:
+    facts = {
+        "first_name": first,
+        "last_name": last,
+        "role": role.value,
+        "phone": phone,
+        "language": language.value,
+    }
     person, made = User.objects.get_or_create(username=username, defaults=facts)
     if made:
         person.set_password(PASSWORD)

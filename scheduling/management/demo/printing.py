@@ -238,7 +238,7 @@ def print_doors(url: str) -> None:
     """Where the pages and the API are, and how to sign in as each role."""
     console.rule("[bold]Serving until Ctrl-C")
     console.print(f"Pages   {url}/\nAPI     {url}/api/v1/\nSchema  {url}/api/schema/\n")
-    for username, first, last, role, _ in PEOPLE:
+    for username, first, last, role, *_ in PEOPLE:
         console.print(f"{role.value.replace('_', ' '):<11} {username:<10} {PASSWORD}   {first} {last}")
 
 
