@@ -164,7 +164,7 @@ def area(square_feet: float, inches: float = 4.0) -> tuple[Section, ...]:
 REQUESTS = {
     "plain": PLAIN,
     "hot and windy": changed(forecast=weather(38.0, humidity=0.15, wind_10m_m_s=9.0), concrete_c=37.0),
-    "warm and dry": changed(forecast=weather(30.0, humidity=0.35, wind_10m_m_s=2.5)),
+    "warm and dry": changed(forecast=weather(30.0, humidity=0.35, wind_10m_m_s=4.0)),
     "silica fume": changed(
         mix=replace(MIX, silica_fume=True), forecast=weather(30.0, humidity=0.35, wind_10m_m_s=5.0)
     ),
@@ -315,7 +315,10 @@ def risked(rate_m3_h: float = 30.0, cold_joint_min: float = 60.0, luck: Uncertai
 FALLING = replace(SLAB, depth=FallingTop(4 * IN, 2 * IN))
 SMALL = changed(sections=area(150), placing={"straightedge_m": 5.0})
 MINNEAPOLIS = {"place": Place(latitude=44.98, longitude=-93.27)}
-HEATING = tuple(replace(hour, air_c=20.0 + n, humidity=0.3) for n, hour in enumerate(weather(0.0, hours=18)))
+HEATING = tuple(
+    replace(hour, air_c=20.0 + 1.2 * n, humidity=0.2)
+    for n, hour in enumerate(weather(0.0, hours=18, wind_10m_m_s=5.0))
+)
 COOLING = tuple(replace(hour, air_c=20.0 - n) for n, hour in enumerate(weather(0.0, hours=25)))
 NOON = START.replace(hour=12)
 

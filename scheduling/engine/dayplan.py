@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 
 from scheduling.engine.bays import BayPlan, plan_bays, truck_stands
 from scheduling.engine.bestspacing import BestSpacing
+from scheduling.engine.bleeding import crusting_findings
 from scheduling.engine.cautions import safety_findings
 from scheduling.engine.coldweather import frozen_base
 from scheduling.engine.comparison import Choice, compare, comparison_findings
@@ -17,7 +17,7 @@ from scheduling.engine.crewweather import crew_capacity
 from scheduling.engine.curing import CuringPlan, plan_curing
 from scheduling.engine.daysky import DaySky, day_sky, weather_findings
 from scheduling.engine.delivery import DeliveryRun, deliver
-from scheduling.engine.evaporation import EvaporationHour, evaporation_day
+from scheduling.engine.evaporation import EvaporationHour
 from scheduling.engine.finishing import FinishingPlan, plan_finishing
 from scheduling.engine.forecast import Forecast
 from scheduling.engine.grade import GradeSheet, grade_sheet
@@ -30,21 +30,25 @@ from scheduling.engine.inputs import (
     PhaseKind,
     PourRequest,
     Severity,
-    WeatherHour,
 )
 from scheduling.engine.methods import lost_m3
 from scheduling.engine.outlook import truck_outlook
 from scheduling.engine.placement import PlacingLine, placing_line, reaches_m
 from scheduling.engine.rounds import evenly
 from scheduling.engine.sawcut import SawClock, SawPlan, plan_sawing
-from scheduling.engine.setting import SetTimes, set_times
+from scheduling.engine.setting import SetTimes, Slab
+from scheduling.engine.slabday import (
+    ASSUMED_AIR_C,
+    PourClock,
+    delivered_c,
+    drying_day,
+    pour_clock,
+    stand_in_findings,
+)
 from scheduling.engine.spacing import Spacing, spacing_for
 from scheduling.engine.strips import PlacedStrip, placed_strips
-from scheduling.engine.temperature import delivered_estimate_c, slab_temperature
 from scheduling.engine.volume import Quantity, order_quantity
 
-ASSUMED_AIR_C = (70 - 32) / 1.8  # where no forecast reaches: a mild day, said so in a finding (our choice)
-ASSUMED_SPAN_H = 96
 DAYS = 300  # measured: 2,000 find arrivals 0.06 % cheaper on average, 1 % at most, in three times as long
 
 _WORST_FIRST = (Severity.STOP, Severity.CAUTION, Severity.NOTE)
@@ -94,15 +98,6 @@ class PourPlan:
         return self.findings[0].severity if self.findings else Severity.NOTE
 
 
-@dataclass(frozen=True, slots=True)
-class _Clock:
-    """How the slab sets, and whether that rests on a forecast."""
-
-    first: SetTimes
-    last: SetTimes
-    known: bool
-
-
 def plan_pour(request: PourRequest, days: int = DAYS) -> PourPlan:
     """Plan a pour.
 
@@ -133,21 +128,22 @@ def plan_pour(request: PourRequest, days: int = DAYS) -> PourPlan:
         lost_m3(request.placing),
     )
     forecast = Forecast(request.forecast)
+    concrete_c = delivered_c(request, forecast)
+    slab = Slab(thickness_m=quantity.depth_m, concrete_c=concrete_c, place=request.place)
     line = _line(request, forecast, quantity)
     rate_m3_h = _rate_with_moves_m3_h(quantity, line)
     spacing = spacing_for(quantity.loads_m3, rate_m3_h, request.supply, request.place)
-    arrivals = _arrivals(request, forecast, quantity, rate_m3_h, spacing, days)
+    arrivals = _arrivals(request, forecast, slab, quantity, rate_m3_h, spacing, days)
     delivery = _delivery(request, quantity, rate_m3_h, arrivals)
     choices = _choices(request, quantity, line)
     bays = _bays(request, quantity, line, delivery)
     grades = _grade_sheets(request, bays)
-    clock = _slab_clock(request, forecast, delivery)
     strips = placed_strips(bays.bays)
-    finishing = plan_finishing(request.finishing, strips, _strip_sets(request, forecast, clock, strips))
-    air = _air_of_clock(forecast, clock)
-    sawing = _sawing(request, quantity, air, finishing)
-    concrete_c = _delivered_c(request, forecast)
-    weather = _weather(request, forecast, concrete_c, quantity, clock)
+    placed = [(strip.middle_at, _is_shaded(request, bays, strip)) for strip in strips]
+    clock = pour_clock(request, forecast, slab, (delivery.first_at, delivery.ends_at), placed)
+    finishing = plan_finishing(request.finishing, strips, clock.strips)
+    sawing = _sawing(request, quantity, clock.air, finishing)
+    weather = drying_day(request, forecast, concrete_c, clock)
     findings = (
         *quantity.findings,
         *line.findings,
@@ -182,7 +178,7 @@ def plan_pour(request: PourRequest, days: int = DAYS) -> PourPlan:
         last_set=clock.last,
         finishing=finishing,
         sawing=sawing,
-        curing=plan_curing(finishing.strips, air),
+        curing=plan_curing(finishing.strips, clock.air),
         call_at=_call_at(request),
         starts_at=delivery.first_at,
         placed_at=delivery.ends_at,
@@ -195,7 +191,7 @@ def _call_at(request: PourRequest) -> datetime:
     return request.starts_at.astimezone(UTC) - timedelta(minutes=request.call_lead_min)
 
 
-def _over_at(clock: _Clock, finishing: FinishingPlan, sawing: SawPlan) -> datetime:
+def _over_at(clock: PourClock, finishing: FinishingPlan, sawing: SawPlan) -> datetime:
     """When the last of the crew may leave: everything is hard, finished and, where it must be, cut."""
     cut_by_at = sawing.last_call_at if sawing.length_m else finishing.ends_at
     return max(clock.last.final.likely, finishing.ends_at, cut_by_at)
@@ -218,6 +214,7 @@ def _rate_with_moves_m3_h(quantity: Quantity, line: PlacingLine) -> float:
 def _arrivals(
     request: PourRequest,
     forecast: Forecast,
+    slab: Slab,
     quantity: Quantity,
     rate_m3_h: float,
     spacing: Spacing,
@@ -226,7 +223,7 @@ def _arrivals(
     """What to ask of the plant; how the first concrete sets does not hang on when the later loads come."""
     asked_min = evenly(spacing.interval_min, len(quantity.loads_m3))
     plain = deliver(quantity.loads_m3, asked_min, request.starts_at, rate_m3_h, request.supply, request.place)
-    first_set = _slab_clock(request, forecast, plain).first
+    first_set = pour_clock(request, forecast, slab, (plain.first_at, plain.ends_at), ()).first
     return truck_outlook(request, quantity.loads_m3, rate_m3_h, first_set, days)
 
 
@@ -269,18 +266,8 @@ def _grade_sheets(request: PourRequest, bays: BayPlan) -> tuple[GradeSheet | Non
     )
 
 
-def _air_of_clock(forecast: Forecast, clock: _Clock) -> Forecast:
-    """The air the slab's clock runs on."""
-    return forecast if clock.known else _mild_day(clock.first.placed_at, clock.last.placed_at)
-
-
-def _strip_sets(
-    request: PourRequest, forecast: Forecast, clock: _Clock, strips: Sequence[PlacedStrip]
-) -> tuple[SetTimes, ...]:
-    """How each strip sets: all were placed between the clock's first and last concrete."""
-    air = _air_of_clock(forecast, clock)
-    known = (set_times(request.mix, air, strip.middle_at) for strip in strips)
-    return tuple(one or clock.last for one in known)
+def _is_shaded(request: PourRequest, bays: BayPlan, strip: PlacedStrip) -> bool:
+    return request.sections[bays.bays[strip.first_bay - 1].section - 1].shaded
 
 
 def _sawing(request: PourRequest, quantity: Quantity, air: Forecast, finishing: FinishingPlan) -> SawPlan:
@@ -289,53 +276,13 @@ def _sawing(request: PourRequest, quantity: Quantity, air: Forecast, finishing: 
     return plan_sawing(request.sections, quantity.depth_m, request.finishing, finishing.strips, clock)
 
 
-def _slab_clock(request: PourRequest, forecast: Forecast, delivery: DeliveryRun) -> _Clock:
-    """Set times of the first and last concrete; on an assumed mild day where the forecast falls short."""
-    moments = (delivery.first_at, delivery.ends_at)
-    first, last = (set_times(request.mix, forecast, moment) for moment in moments)
-    if first is not None and last is not None:
-        return _Clock(first, last, known=True)
-    mild = _mild_day(delivery.first_at, delivery.ends_at)
-    first, last = (set_times(request.mix, mild, moment) for moment in moments)
-    if first is None or last is None:
-        raise AssertionError("A mild day of four days is long enough for any mix to set.")
-    return _Clock(first, last, known=False)
-
-
-def _mild_day(start: datetime, end: datetime) -> Forecast:
-    """Mild hours from the first concrete until long after the last, however long placing takes."""
-    first = start.replace(minute=0, second=0, microsecond=0)
-    span_h = math.ceil((end - first) / timedelta(hours=1)) + ASSUMED_SPAN_H
-    hours = (WeatherHour(at=first + timedelta(hours=n), air_c=ASSUMED_AIR_C) for n in range(span_h))
-    return Forecast(tuple(hours))
-
-
-def _delivered_c(request: PourRequest, forecast: Forecast) -> float | None:
-    if request.concrete_c is not None:
-        return request.concrete_c
-    air_c = forecast.at(request.starts_at).air_c
-    return None if air_c is None else delivered_estimate_c(air_c)
-
-
-def _weather(
-    request: PourRequest, forecast: Forecast, concrete_c: float | None, quantity: Quantity, clock: _Clock
-) -> tuple[EvaporationHour, ...]:
-    """Drying and temperature hour by hour, from the first concrete to the final set of the last."""
-    if concrete_c is None:
-        return ()
-    until = clock.last.final.likely
-    course = slab_temperature(concrete_c, forecast, request.starts_at, quantity.depth_m, until)
-    at_moment = dict(course)
-    return evaporation_day(forecast, lambda moment: at_moment.get(moment), request.starts_at, until)
-
-
 def _weather_findings(
     request: PourRequest,
     forecast: Forecast,
     concrete_c: float | None,
     quantity: Quantity,
     weather: tuple[EvaporationHour, ...],
-    clock: _Clock,
+    clock: PourClock,
     delivery: DeliveryRun,
 ) -> tuple[Finding, ...]:
     if not clock.known:
@@ -343,8 +290,12 @@ def _weather_findings(
         base = frozen_base(request.place)
         return (*base, Finding(Severity.CAUTION, "weather_assumed", facts, "our choice"))
     hard_at = clock.last.final.likely
-    return weather_findings(
-        request, forecast, concrete_c, quantity.thinnest_m, weather, delivery.ends_at, hard_at
+    return (
+        *weather_findings(
+            request, forecast, concrete_c, quantity.thinnest_m, weather, delivery.ends_at, hard_at
+        ),
+        *crusting_findings(clock.strips),
+        *stand_in_findings(request, forecast, clock),
     )
 
 

@@ -11,7 +11,7 @@ from scheduling.engine.coldweather import cold_weather_findings
 from scheduling.engine.crewweather import boom_wind_findings, crew_weather_findings
 from scheduling.engine.daylight import daylight
 from scheduling.engine.evaporation import EvaporationHour, evaporation_findings
-from scheduling.engine.forecast import HOUR, Forecast, forecast_age_findings, sky_findings, utc
+from scheduling.engine.forecast import HOUR, Forecast, forecast_age_findings, over_slab, sky_findings, utc
 from scheduling.engine.inputs import Finding, Method, Place, PourRequest, Window
 from scheduling.engine.temperature import temperature_findings
 
@@ -104,7 +104,7 @@ def weather_findings(
             request.place,
             request.supply.haul_min,
         ),
-        *sky_findings(forecast, request.starts_at, hard_at),
+        *sky_findings(over_slab(forecast, request.place), request.starts_at, hard_at),
         *crew_weather_findings(forecast, call_at, hard_at, request.place),
         *(boom_wind_findings(forecast, call_at, placed_at) if boom else ()),
     )

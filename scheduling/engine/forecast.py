@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta
 from typing import TypeAlias
 
@@ -15,6 +15,7 @@ from scheduling.engine.inputs import (
     BadInput,
     Fact,
     Finding,
+    Place,
     Severity,
     WeatherHour,
     require_aware,
@@ -218,6 +219,26 @@ def forecast_age_findings(age_h: float | None) -> tuple[Finding, ...]:
     if age_h is None or age_h <= OLD_AFTER_H:
         return ()
     return (Finding(Severity.NOTE, "forecast_old", {"age_h": age_h}, "our choice of limit"),)
+
+
+def over_slab(forecast: Forecast, place: Place) -> Forecast:
+    """Return the weather that a slab meets: indoors the forecast's air and humidity, and nothing else."""
+    if not place.indoors:
+        return forecast
+    return Forecast(
+        tuple(
+            replace(
+                hour,
+                wind_10m_m_s=0.0,
+                gust_10m_m_s=0.0,
+                cloud=1.0,
+                sun_w_m2=0.0,
+                rain_chance=0.0,
+                rain_mm=0.0,
+            )
+            for hour in forecast.hours
+        )
+    )
 
 
 def sky_findings(forecast: Forecast, starts_at: datetime, hard_at: datetime) -> tuple[Finding, ...]:

@@ -1,27 +1,25 @@
-"""How warm the concrete is as it comes, how the slab follows the air, and what heat and cold ask for."""
+"""How warm concrete comes when nobody says so, and what heat and cold ask for."""
 
 from __future__ import annotations
 
 import math
 from datetime import datetime, timedelta
 
-import numpy as np
-
-from scheduling.engine.forecast import Forecast, utc, weather_unknown, wind_at_slab
+from scheduling.engine.forecast import Forecast, utc, weather_unknown
 from scheduling.engine.inputs import (
-    BadInput,
     Fact,
     Finding,
     Severity,
     WeatherHour,
-    require_not_negative,
     require_positive,
 )
 
-HEAT_CAPACITY_J_M3_K = 2.4e6  # 2400 kg/m3 at 1.0 kJ/kg K; common values, from memory
-STEP = timedelta(minutes=15)
-
-OVER_AIR_K = 3.0  # common practice, no source: cement warms the mix a little over the air
+# The estimate's line: 62 °F in air of 50 °F, 88 °F in air of 90 °F, since stone lags the air (our choice).
+COOL_AIR_C = (50 - 32) / 1.8
+COOL_CONCRETE_C = (62 - 32) / 1.8
+WARM_AIR_C = (90 - 32) / 1.8
+WARM_CONCRETE_C = (88 - 32) / 1.8
+HEATED_C = (60 - 32) / 1.8  # 60 °F as mixed for thin slabs in air over 30 °F, ACI 306R
 HOTTEST_C = 35.0  # 95 °F at discharge, ACI 305.1-14
 PROTECTION = timedelta(hours=48)  # ACI 306R-16: about what a first freeze wants waited for, from memory
 ROUNDING_K = 0.01  # so that 95 °F and 55 °F pass whichever way they were converted
@@ -44,11 +42,12 @@ _LEAST_PLACED_C = (
 def delivered_estimate_c(air_c: float) -> float:
     """Return a guess of the concrete's temperature as delivered, °C, when nobody gave it.
 
-    The air plus 3 K, but not under 13 °C, which plants heat thin slabs' concrete to (55 °F, ACI
-    306R-16), nor over 35 °C, which they must cool it to (95 °F, ACI 305.1-14). The 3 K is common
-    practice without a source; expect to be off by 5 K.
+    A straight line from 62 °F in air of 50 °F to 88 °F in air of 90 °F (our choice), but not under 60 °F,
+    which plants heat thin slabs' concrete to (ACI 306R), nor over 95 °F, which they must cool it to
+    (ACI 305.1-14). Expect to be off by 5 K.
     """
-    return min(max(air_c + OVER_AIR_K, 13.0), HOTTEST_C)
+    rise = (WARM_CONCRETE_C - COOL_CONCRETE_C) / (WARM_AIR_C - COOL_AIR_C)
+    return min(max(COOL_CONCRETE_C + rise * (air_c - COOL_AIR_C), HEATED_C), HOTTEST_C)
 
 
 def least_placed_c(thickness_m: float) -> float:
@@ -58,72 +57,6 @@ def least_placed_c(thickness_m: float) -> float:
     """
     require_positive("thickness_m", thickness_m)
     return next(least_c for below_m, least_c in _LEAST_PLACED_C if thickness_m < below_m)
-
-
-def convection_w_m2_k(wind_m_s: float) -> float:
-    """Return the heat passed from a slab's top to the air per kelvin, W/m2/K.
-
-    ``5.6 + 4.0 v`` up to 5 m/s, ``7.2 v^0.78`` above: Bentz (2000), NISTIR 6551, from memory. The two
-    pieces differ by 1 % where they meet.
-    """
-    require_not_negative("wind_m_s", wind_m_s)
-    return 5.6 + 4.0 * wind_m_s if wind_m_s <= 5.0 else 7.2 * wind_m_s**0.78
-
-
-def slab_temperature(
-    delivered_c: float, forecast: Forecast, placed_at: datetime, thickness_m: float, until: datetime
-) -> tuple[tuple[datetime, float | None], ...]:
-    """Return the slab's mean temperature from placing on, every 15 minutes and at `until`.
-
-    A slab of one temperature that trades heat with the air through its top by convection alone:
-    ``dT/dt = h (T_air - T) / (c L)``, exact over each step for the air and wind at its middle. Sun,
-    hydration, evaporation and the ground are left out, so trust it for a thin slab's first
-    hours only. The wind is taken at 0.5 m above the slab.
-
-    Parameters
-    ----------
-    delivered_c : float
-        Temperature at `placed_at`, °C.
-    forecast : Forecast
-    placed_at, until : datetime
-        Aware.
-    thickness_m : float
-
-    Returns
-    -------
-    tuple of (datetime, float or None)
-        Moments in UTC and °C; None from the first step whose air or wind is unknown.
-
-    Raises
-    ------
-    BadInput
-        When `until` is before `placed_at`, or the thickness is not positive.
-    """
-    require_positive("thickness_m", thickness_m)
-    moments = _steps(utc(placed_at, "placed_at"), utc(until, "until"))
-    seconds = np.array([moment.timestamp() for moment in moments])
-    middles = (seconds[1:] + seconds[:-1]) / 2
-    airs, winds = forecast.series("air_c", middles), forecast.series("wind_10m_m_s", middles)
-    temp_c, course = delivered_c, [delivered_c]
-    for step_s, air_c, wind in zip(np.diff(seconds), airs, winds, strict=True):
-        temp_c = _cooled(temp_c, float(air_c), float(wind), float(step_s), thickness_m)
-        course.append(temp_c)
-    return tuple(
-        (at, None if math.isnan(value) else value) for at, value in zip(moments, course, strict=True)
-    )
-
-
-def _steps(start: datetime, end: datetime) -> list[datetime]:
-    if end < start:
-        raise BadInput("until", "empty_window", "until must not be before placed_at.")
-    return [start + index * STEP for index in range(math.ceil((end - start) / STEP))] + [end]
-
-
-def _cooled(temp_c: float, air_c: float, wind_10m_m_s: float, step_s: float, thickness_m: float) -> float:
-    if math.isnan(air_c) or math.isnan(wind_10m_m_s):
-        return math.nan
-    per_s = convection_w_m2_k(wind_at_slab(wind_10m_m_s)) / (HEAT_CAPACITY_J_M3_K * thickness_m)
-    return air_c + (temp_c - air_c) * math.exp(-per_s * step_s)
 
 
 def temperature_findings(

@@ -32,6 +32,20 @@ def _evaporation_unknown(told: Told) -> str:
     )
 
 
+def _slab_weather_assumed(told: Told) -> str:
+    words = {
+        "wind": "a usual wind",
+        "humidity": "usual humidity",
+        "cloud": "a half-clouded sky",
+        "sun": "no sun",
+    }
+    assumed = listed([said for name, said in words.items() if told.true(f"{name}_missing")])
+    return (
+        "The forecast does not tell everything that warms or cools the slab, so set and finish times are for "
+        f"{assumed}."
+    )
+
+
 def _rain(told: Told) -> str:
     chance = f"chance up to {told['highest_chance']}" if told.has("highest_chance") else ""
     falls = told.has("total_mm") and told.number("total_mm") > _NOTHING_MM
@@ -112,6 +126,12 @@ SENTENCES: dict[str, Sentence] = {
     "evaporation_high": _evaporation_high,
     "evaporation_watch": _evaporation_watch,
     "evaporation_unknown": _evaporation_unknown,
+    "crusting": lambda told: (
+        f"The top dries faster than the slab bleeds: its sheen is gone about {told.clock('sheen_gone_at')}, "
+        f"but it bears a float only about {told.clock('float_ready_at')}. Keep the top moist with fog or an "
+        "evaporation retarder, and do not take the dry top for a set slab."
+    ),
+    "slab_weather_assumed": _slab_weather_assumed,
     "hot_concrete": (
         "The concrete would come at {concrete_c}, over the usual limit of {limit_c} at discharge; the "
         "specification may set a lower one. Ask the plant for cooler concrete, with chilled water or ice, or "

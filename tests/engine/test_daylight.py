@@ -4,11 +4,13 @@ from datetime import UTC, date, datetime, time, timedelta
 from itertools import pairwise
 from zoneinfo import ZoneInfo
 
+import numpy as np
 import pytest
+from astral import Observer, sun
 from hypothesis import given
 from hypothesis import strategies as st
 
-from scheduling.engine.daylight import daylight, hours_outside
+from scheduling.engine.daylight import daylight, hours_outside, sun_elevation_deg
 from scheduling.engine.inputs import BadInput, Window
 
 PHOENIX = (33.4484, -112.0740, ZoneInfo("America/Phoenix"))
@@ -126,3 +128,19 @@ def test_hours_are_real_ones_where_the_clocks_go_back():
     midnight, morning = datetime(2026, 11, 1, 0, tzinfo=zone), datetime(2026, 11, 1, 6, tzinfo=zone)
     assert hours_outside([], midnight, morning) == 7
     assert hours_outside([Window(midnight, morning)], midnight, morning) == 0
+
+
+@pytest.mark.parametrize(
+    ("latitude", "longitude"), [(39.0, -95.7), (61.2, -149.9), (-33.9, 151.2), (0.0, 0.0)]
+)
+def test_the_suns_height_is_the_librarys_at_every_hour_of_some_days(latitude, longitude):
+    # The astral library's elevation without the air's bending, by NOAA's equations.
+    moments = [
+        datetime(2026, month, 17, hour, 20, tzinfo=UTC)
+        for month in (1, 4, 6, 9, 12)
+        for hour in range(0, 24, 3)
+    ]
+    ours = sun_elevation_deg(latitude, longitude, np.array([moment.timestamp() for moment in moments]))
+    observer = Observer(latitude, longitude)
+    theirs = [sun.elevation(observer, moment, with_refraction=False) for moment in moments]
+    assert ours == pytest.approx(theirs, abs=0.03)

@@ -3,19 +3,22 @@
 from datetime import UTC, datetime, timedelta
 from zoneinfo import ZoneInfo
 
+import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from scheduling.engine.forecast import Forecast
-from scheduling.engine.inputs import Admixture, BadInput, Mix, WeatherHour
+from scheduling.engine.inputs import Admixture, BadInput, Mix, Place, WeatherHour
+from scheduling.engine.mixage import FLOAT_READY_H, ages_of
 from scheduling.engine.setting import (
-    AIR_ENERGY_J_MOL,
-    LABORATORY_ENERGY_J_MOL,
+    SET_TABLE,
+    Slab,
     arrhenius_factor,
-    equivalent_age_h,
-    hours_to_age,
     set_times,
+    set_times_many,
+    survey_pace,
+    table_pace,
 )
 
 START = datetime(2026, 7, 14, 12, tzinfo=UTC)
@@ -84,107 +87,66 @@ def test_factors_at_q_5000_k_against_20_c(temp_c, factor):
 
 def test_six_cold_hours_and_six_warm_ones_add_up():
     # 6 h at 10 °C and 6 h at 25 °C are worth 9.483 h at 23 °C with Q = 5000 K (ASTM C1074's sum).
-    end = START + timedelta(hours=6)
-    parts = [equivalent_age_h(steady(temp_c), START, end, 5000 * R, 23) for temp_c in (10, 25)]
-    assert sum(parts) == pytest.approx(9.483, abs=0.002)
+    worth = sum(6 * arrhenius_factor(temp_c, 23, 5000 * R) for temp_c in (10, 25))
+    assert worth == pytest.approx(9.483, abs=0.002)
 
 
-def test_an_age_over_warming_air_matches_a_fine_sum():
-    forecast = airs([10 + n for n in range(13)])
-    end = START + timedelta(hours=11, minutes=7)
-    age_h = equivalent_age_h(forecast, START, end)
-    count = 20_000
-    span_h = 11 + 7 / 60
-    middles = ((index + 0.5) * span_h / count for index in range(count))
-    exact = sum(arrhenius_factor(10 + hour, 21.1, AIR_ENERGY_J_MOL) for hour in middles) * span_h / count
-    assert age_h == pytest.approx(exact, rel=1e-5)
+@pytest.mark.parametrize(("air_f", "hours"), SET_TABLE)
+def test_the_table_has_its_own_hours(air_f, hours):
+    # PCA's approximate setting times without accelerator, from memory; 6 h at 70 °F.
+    assert 6.0 / float(table_pace(np.array(c(air_f)))) == pytest.approx(hours)
 
 
-def test_an_hour_at_the_reference_is_an_hour():
-    assert equivalent_age_h(steady(21.1), START, START + timedelta(hours=5)) == pytest.approx(5.0)
-
-
-def test_no_time_is_no_age():
-    assert equivalent_age_h(steady(20), START, START) == 0.0
-
-
-def test_an_age_over_unknown_air_is_unknown():
-    forecast = airs([20, None, 20])
-    assert equivalent_age_h(forecast, START, START + timedelta(hours=1)) is not None
-    assert equivalent_age_h(forecast, START, START + timedelta(hours=2)) is None
-    assert equivalent_age_h(forecast, START - timedelta(hours=1), START) is None
-
-
-def test_an_end_before_the_start_is_refused():
-    with pytest.raises(BadInput):
-        equivalent_age_h(steady(20), START, START - timedelta(seconds=1))
-
-
-@given(temps=st.lists(st.floats(-5, 40), min_size=80, max_size=80), age_h=st.floats(0, 12))
-def test_the_hours_to_an_age_are_worth_that_age(temps, age_h):
-    forecast = airs(temps)
-    hours = hours_to_age(forecast, START, age_h)
-    reached = equivalent_age_h(forecast, START, START + timedelta(hours=hours))
-    assert reached == pytest.approx(age_h, abs=0.005)  # a step's length of unevenness
-
-
-def test_an_age_the_forecast_does_not_reach_is_unknown():
-    assert hours_to_age(steady(21.1, hours=4), START, 3.9) == pytest.approx(3.9)
-    assert hours_to_age(steady(21.1, hours=4), START, 4.1) is None
-    assert hours_to_age(steady(21.1, hours=200), START, 73) is None
+@pytest.mark.parametrize(("air_f", "hours"), [(50, 4.25), (70, 2.75), (90, 1.75)])
+def test_the_survey_has_its_own_hours(air_f, hours):
+    # ASCC Position Statement 15.
+    assert 2.70 / float(survey_pace(np.array(c(air_f)))) == pytest.approx(hours, rel=0.025)
 
 
 # --- a plain mix -------------------------------------------------------------------------------
 
 
+@pytest.mark.parametrize("thickness_in", [4, 5, 6])
 @pytest.mark.parametrize(("air_f", "hours"), [(50, 4.25), (70, 2.75), (90, 1.75)])
-def test_float_ready_reproduces_the_contractors_survey(air_f, hours):
-    # ASCC Position Statement 15: 50 contractors' wait until power floating.
-    assert at_steady(c(air_f), mix())[0][1] == pytest.approx(hours, rel=0.025)
-
-
-def test_set_at_70_f_is_that_of_an_ordinary_cement():
-    # Schindler and Folliard (2005), ordinary Type I at w/cm 0.45, at 21.1 °C: 3.95 and 6.12 h.
-    _, initial, final = at_steady(21.1, mix())
-    assert initial[1] == pytest.approx(3.95, abs=0.01)
-    assert final[1] == pytest.approx(6.12, abs=0.01)
-
-
-@pytest.mark.parametrize(
-    ("air_f", "hours"), [(80, 4.0), (70, 6.0), (60, 8.0), (50, 10.67), (40, 14.67), (30, 19.0)]
-)
-def test_the_range_of_final_set_holds_the_published_table(air_f, hours):
-    # PCA's approximate setting times without accelerator, from memory. Its 90 and 100 °F rows are
-    # faster than our earliest by up to half an hour.
-    early, _, late = at_steady(c(air_f), mix())[2]
+def test_float_ready_reproduces_the_contractors_survey(air_f, hours, thickness_in):
+    # ASCC Position Statement 15: 50 contractors' wait until power floating, by the air; here by the slab's
+    # own temperature on a usual day, within 10 %, and the survey's wait lies in the range.
+    slab = Slab(thickness_m=thickness_in * 0.0254)
+    early, likely, late = hours_of(set_times(mix(), steady(c(air_f)), START, slab).float_ready)
+    assert likely == pytest.approx(hours, rel=0.10)
     assert early < hours < late
 
 
-def test_at_95_f_the_earliest_set_is_two_and_a_half_hours():
+@pytest.mark.parametrize(("air_f", "hours"), SET_TABLE)
+def test_the_range_of_final_set_holds_the_published_table(air_f, hours):
+    # PCA's approximate setting times without accelerator, from memory.
+    early, _, late = at_steady(c(air_f), mix())[2]
+    assert early <= hours * 1.001
+    assert hours <= late
+
+
+@pytest.mark.parametrize(("air_f", "hours"), [row for row in SET_TABLE if 30 <= row[0] <= 80])
+def test_final_set_comes_to_the_published_table_as_near_as_one_slope_can(air_f, hours):
+    # The same table is no single Arrhenius curve: the best one is 20 % off at its hot end, 15 % at its cold
+    # end. By the slab's own temperature we are as near up to 80 °F; the two hottest rows lie in the range.
+    assert at_steady(c(air_f), mix())[2][1] == pytest.approx(hours, rel=0.20)
+
+
+def test_at_95_f_the_earliest_set_is_two_and_a_half_hours_or_less():
     # 6 h at 70 °F, twice as fast for each 20 °F.
-    assert at_steady(c(95), mix())[2][0] == pytest.approx(2.5, abs=0.1)
-
-
-def test_the_ranges_follow_the_survey_and_the_laboratory_slope():
-    # On the survey's slope a cold day is early, on the laboratory's late.
-    early, likely, late = at_steady(5.0, mix())[2]
-    assert early == pytest.approx(0.85 * 6.12 / arrhenius_factor(5, 21.1, AIR_ENERGY_J_MOL), rel=1e-3)
-    assert likely == pytest.approx(6.12 / arrhenius_factor(5, 21.1, AIR_ENERGY_J_MOL), rel=1e-3)
-    assert late == pytest.approx(1.15 * 6.12 / arrhenius_factor(5, 21.1, LABORATORY_ENERGY_J_MOL), rel=1e-3)
-
-
-def test_air_below_freezing_runs_the_clock_no_slower_than_freezing():
-    # Our choice: fresh concrete is kept from freezing, ACI 306R-16.
-    assert at_steady(-15.0, mix()) == at_steady(0.0, mix())
-    assert equivalent_age_h(steady(-15.0), START, START + timedelta(hours=3)) == pytest.approx(
-        3 * arrhenius_factor(0, 21.1, AIR_ENERGY_J_MOL)
-    )
+    assert at_steady(c(95), mix())[2][0] == pytest.approx(2.3, abs=0.25)
 
 
 def test_the_mean_air_is_that_until_final_set():
     times = set_times(mix(), airs([10 + n for n in range(40)]), START)
     to_final_h = hours_of(times.final)[1]
-    assert times.mean_air_c == pytest.approx(10 + to_final_h / 2, abs=0.1)
+    assert times.mean_air_c == pytest.approx(10 + to_final_h / 2, abs=0.2)
+
+
+def test_air_below_freezing_runs_the_rules_no_slower_than_freezing():
+    # Our choice: fresh concrete is kept from freezing, ACI 306R-16.
+    assert float(survey_pace(np.array(-15.0))) == float(survey_pace(np.array(0.0)))
+    assert float(table_pace(np.array(-15.0))) == pytest.approx(6 / 19)
 
 
 def test_an_evening_pour_sets_through_the_cooling_night():
@@ -275,8 +237,9 @@ def test_an_accelerator_moves_every_likely_moment_sooner():
 
 
 def test_no_mix_is_ready_before_the_floor():
-    floor_h = 0.4 * 2.70
-    assert at_steady(21.1, mix(Admixture.ACCELERATOR))[0][0] == pytest.approx(floor_h, abs=0.01)
+    the_mix = mix(Admixture.ACCELERATOR)
+    assert ages_of(the_mix).float_ready.early_h == pytest.approx(0.4 * FLOAT_READY_H)
+    assert at_steady(21.1, the_mix)[0][0] > 0.35 * FLOAT_READY_H
 
 
 def test_shifts_are_longer_in_the_cold():
@@ -287,9 +250,12 @@ def test_shifts_are_longer_in_the_cold():
     assert gained == sorted(gained)
 
 
-def test_slag_up_to_30_percent_and_air_entraining_change_nothing():
-    # Slag Cement Association: little effect below 30 %.
-    assert at_steady(21.1, mix(Admixture.AIR_ENTRAINER, slag_fraction=0.3)) == at_steady(21.1, mix())
+def test_slag_up_to_30_percent_and_air_entraining_change_next_to_nothing():
+    # Slag Cement Association: little effect below 30 %. What it gives less of heat shows by a few minutes.
+    plain = at_steady(21.1, mix())
+    assert at_steady(21.1, mix(Admixture.AIR_ENTRAINER)) == plain
+    for slagged, alone in zip(at_steady(21.1, mix(slag_fraction=0.3)), plain, strict=True):
+        assert slagged == pytest.approx(alone, rel=0.02)
 
 
 def test_a_quarter_of_fly_ash_sets_half_an_hour_to_an_hour_later():
@@ -323,9 +289,76 @@ def test_a_set_over_the_clock_change_is_counted_in_real_hours():
     first = placed_at.astimezone(UTC)
     forecast = Forecast(tuple(WeatherHour(at=first + timedelta(hours=n), air_c=21.1) for n in range(12)))
     times = set_times(mix(), forecast, placed_at)
-    assert (times.final.likely - first) / timedelta(hours=1) == pytest.approx(6.12, abs=0.01)
+    assert (times.final.likely - first) / timedelta(hours=1) == pytest.approx(6.0, abs=0.1)
 
 
 def test_a_naive_moment_is_refused():
     with pytest.raises(BadInput):
         set_times(mix(), steady(20), datetime(2026, 7, 14, 12))
+
+
+# --- the slab, sun and shade -------------------------------------------------------------------
+
+KANSAS = Place(latitude=39.0, longitude=-95.7)
+SUMMER_SEVEN = datetime(2026, 7, 14, 12, tzinfo=UTC)  # seven in the morning there
+
+
+def clear_day(**fields) -> Forecast:
+    told = {"air_c": 24.0, "humidity": 0.6, "wind_10m_m_s": 2.0, "cloud": 0.0} | fields
+    return Forecast(tuple(WeatherHour(at=START + timedelta(hours=n), **told) for n in range(80)))
+
+
+def final_h(forecast: Forecast, slab: Slab, shaded: bool = False) -> float:
+    return hours_of(set_times(mix(), forecast, START, slab, shaded).final)[1]
+
+
+def test_a_strip_in_the_sun_sets_before_one_in_shade():
+    slab = Slab(place=KANSAS)
+    moments = [SUMMER_SEVEN, SUMMER_SEVEN]
+    sunny, shady = set_times_many(mix(), slab, clear_day(), moments, [False, True])
+    assert sunny.final.likely < shady.final.likely - timedelta(minutes=20)
+    assert sunny.mean_slab_c > shady.mean_slab_c + 2
+
+
+def test_clouds_take_the_sun_and_a_told_sun_goes_before_the_sky():
+    slab = Slab(place=KANSAS)
+    clear, clouded = final_h(clear_day(), slab), final_h(clear_day(cloud=1.0), slab)
+    assert clear < clouded
+    dark = final_h(clear_day(sun_w_m2=0.0), slab)
+    assert dark > clear
+    assert final_h(clear_day(sun_w_m2=0.0), Slab()) == dark
+
+
+def test_indoors_neither_sun_nor_wind_matter():
+    slab = Slab(place=Place(latitude=39.0, longitude=-95.7, indoors=True))
+    fierce = clear_day(wind_10m_m_s=12.0, sun_w_m2=900.0)
+    assert final_h(fierce, slab) == final_h(clear_day(), slab)
+
+
+def test_many_strips_are_each_as_alone():
+    slab = Slab(place=KANSAS)
+    moments = [SUMMER_SEVEN + timedelta(minutes=20 * n) for n in range(12)]
+    shaded = [n % 3 == 0 for n in range(12)]
+    many = set_times_many(mix(), slab, clear_day(), moments, shaded)
+    for times, moment, shade in zip(many, moments, shaded, strict=True):
+        alone = set_times(mix(), clear_day(), moment, slab, shade)
+        assert abs((times.final.likely - alone.final.likely).total_seconds()) < 1
+        assert times.placed_at == moment
+
+
+def test_warmer_concrete_and_ground_set_sooner():
+    assert final_h(clear_day(), Slab(concrete_c=30.0)) < final_h(clear_day(), Slab(concrete_c=15.0))
+    assert final_h(clear_day(), Slab(ground_c=25.0)) < final_h(clear_day(), Slab(ground_c=2.0))
+
+
+def test_unknown_wind_and_humidity_leave_the_sheen_unknown_but_the_set_known():
+    times = set_times(mix(), steady(21.1), START)
+    assert times.sheen_gone_at is None
+    assert not times.crusts
+
+
+def test_one_strip_too_few_or_none_is_refused():
+    with pytest.raises(BadInput):
+        set_times_many(mix(), Slab(), steady(20), [START, START], [False])
+    with pytest.raises(BadInput):
+        set_times_many(mix(), Slab(), steady(20), [], [])

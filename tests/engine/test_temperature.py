@@ -1,20 +1,14 @@
 """The concrete's temperature as it comes and in the slab, and the limits of heat and cold."""
 
-import math
 from datetime import UTC, datetime, timedelta
-from itertools import pairwise
 
 import pytest
-from hypothesis import given
-from hypothesis import strategies as st
 
-from scheduling.engine.forecast import Forecast, wind_at_slab
-from scheduling.engine.inputs import BadInput, Severity, WeatherHour
+from scheduling.engine.forecast import Forecast
+from scheduling.engine.inputs import Severity, WeatherHour
 from scheduling.engine.temperature import (
-    convection_w_m2_k,
     delivered_estimate_c,
     least_placed_c,
-    slab_temperature,
     temperature_findings,
 )
 
@@ -38,88 +32,12 @@ def codes(concrete_c: float | None, forecast: Forecast, thickness_m: float = THI
     return [finding.code for finding in temperature_findings(concrete_c, forecast, START, thickness_m)]
 
 
-@pytest.mark.parametrize(("wind", "h"), [(0, 5.6), (2, 13.6), (5, 25.6), (10, 43.4)])
-def test_convection_has_the_published_values(wind, h):
-    # Bentz (2000), NISTIR 6551, from memory.
-    assert convection_w_m2_k(wind) == pytest.approx(h, abs=0.05)
-
-
-def test_the_two_pieces_of_convection_meet_within_two_percent():
-    assert convection_w_m2_k(5.0) == pytest.approx(convection_w_m2_k(5.0001), rel=0.02)
-
-
-def test_a_negative_wind_is_refused():
-    with pytest.raises(BadInput):
-        convection_w_m2_k(-0.1)
-
-
-@pytest.mark.parametrize(("air_c", "concrete_c"), [(20, 23), (-10, 13), (10, 13), (31, 34), (40, 35)])
-def test_the_estimate_as_delivered_follows_the_air_between_its_bounds(air_c, concrete_c):
-    # 3 K over the air: common practice, no source. 55 °F: ACI 306R-16. 95 °F: ACI 305.1-14.
-    assert delivered_estimate_c(air_c) == concrete_c
-
-
-def test_in_steady_weather_the_slab_follows_the_exact_exponential():
-    h = convection_w_m2_k(wind_at_slab(4.0))
-    for at, temp_c in slab_temperature(
-        25.0, flat(air_c=5.0, wind_10m_m_s=4.0), START, THICKNESS_M, START + timedelta(hours=8.1)
-    ):
-        exact = 5.0 + 20.0 * math.exp(-h * (at - START).total_seconds() / (2.4e6 * THICKNESS_M))
-        assert temp_c == pytest.approx(exact, abs=1e-9)
-
-
-def test_under_steadily_warming_air_the_slab_lags_as_the_exact_solution_says():
-    # dT/dt = k (a + b t - T) has T = a + b t - b/k + (T0 - a + b/k) exp(-k t).
-    forecast = Forecast(
-        tuple(
-            WeatherHour(at=START + timedelta(hours=n), air_c=10 + 2 * n, wind_10m_m_s=4.0) for n in range(10)
-        )
-    )
-    k, b = convection_w_m2_k(wind_at_slab(4.0)) / (2.4e6 * THICKNESS_M), 2 / 3600
-    at, temp_c = slab_temperature(15.0, forecast, START, THICKNESS_M, START + timedelta(hours=8))[-1]
-    t = (at - START).total_seconds()
-    exact = 10 + b * t - b / k + (15 - 10 + b / k) * math.exp(-k * t)
-    assert temp_c == pytest.approx(exact, abs=0.01)
-
-
-def test_the_course_begins_at_placing_and_ends_at_the_moment_asked():
-    course = slab_temperature(
-        20.0, flat(air_c=10, wind_10m_m_s=2), START, THICKNESS_M, START + timedelta(minutes=40)
-    )
-    assert [(at - START) / timedelta(minutes=1) for at, _ in course] == [0, 15, 30, 40]
-    assert course[0][1] == 20.0
-
-
-def test_no_time_at_all_gives_the_delivered_temperature():
-    assert slab_temperature(20.0, flat(air_c=10), START, THICKNESS_M, START) == ((START, 20.0),)
-
-
-def test_from_unknown_wind_on_the_slab_is_unknown():
-    hours = [
-        WeatherHour(at=START, air_c=10, wind_10m_m_s=3),
-        WeatherHour(at=START + timedelta(hours=1), air_c=10),
-    ]
-    course = slab_temperature(20.0, Forecast(tuple(hours)), START, THICKNESS_M, START + timedelta(hours=2))
-    assert [temp_c is None for _, temp_c in course] == [False] * 5 + [True] * 4
-
-
-def test_an_end_before_placing_is_refused():
-    with pytest.raises(BadInput):
-        slab_temperature(20.0, flat(), START, THICKNESS_M, START - timedelta(minutes=1))
-
-
-@given(
-    delivered_c=st.floats(5, 35),
-    air_c=st.floats(-20, 40),
-    wind=st.floats(0, 20),
-    thickness_m=st.floats(0.05, 0.5),
+@pytest.mark.parametrize(
+    ("air_f", "concrete_f"), [(50, 62), (70, 75), (90, 88), (20, 60), (46, 60), (101, 95), (120, 95)]
 )
-def test_the_slab_goes_towards_the_air_and_never_past_it(delivered_c, air_c, wind, thickness_m):
-    forecast = flat(8, air_c=air_c, wind_10m_m_s=wind)
-    course = slab_temperature(delivered_c, forecast, START, thickness_m, START + timedelta(hours=6))
-    gaps = [abs(temp_c - air_c) for _, temp_c in course]
-    assert all(later <= earlier + 1e-9 for earlier, later in pairwise(gaps))
-    assert min(delivered_c, air_c) - 1e-9 <= course[-1][1] <= max(delivered_c, air_c) + 1e-9
+def test_the_estimate_as_delivered_follows_the_air_between_its_bounds(air_f, concrete_f):
+    # The line from 50 to 90 °F: our choice. 60 °F: ACI 306R, as mixed. 95 °F: ACI 305.1-14.
+    assert delivered_estimate_c(c(air_f)) == pytest.approx(c(concrete_f), abs=0.1)
 
 
 @pytest.mark.parametrize(

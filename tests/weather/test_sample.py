@@ -5,10 +5,10 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
-from scheduling.engine.evaporation import evaporation_day, evaporation_findings
+from scheduling.engine.evaporation import EvaporationHour, evaporation_day, evaporation_findings
 from scheduling.engine.forecast import Forecast, sky_findings
 from scheduling.engine.inputs import BadInput, Mix
-from scheduling.engine.setting import set_times
+from scheduling.engine.setting import Slab, set_times, slab_clock
 from scheduling.engine.temperature import delivered_estimate_c, temperature_findings
 from scheduling.weather.document import FIELDS
 from scheduling.weather.sample import SampleKind, sample_hours
@@ -18,6 +18,14 @@ START = datetime(2026, 5, 11, 6, tzinfo=CHICAGO)
 MIX = Mix(name="4000 plain", strength_mpa=28, aggregate_mm=19)
 
 
+def dried(forecast: Forecast) -> tuple[EvaporationHour, ...]:
+    """Of a slab that is placed at eleven."""
+    placed_at = START + timedelta(hours=5)
+    clock = slab_clock(MIX, Slab(), forecast, [placed_at], [False])
+    ends_at = placed_at + timedelta(hours=5)
+    return evaporation_day(forecast, lambda at: clock.surface_c(0, at), placed_at, ends_at)
+
+
 def codes(kind: SampleKind) -> set[str]:
     forecast = Forecast(sample_hours(kind, START, 72))
     concrete_c = delivered_estimate_c(forecast.at(START + timedelta(hours=2)).air_c)
@@ -25,7 +33,7 @@ def codes(kind: SampleKind) -> set[str]:
     findings = (
         *sky_findings(forecast, START, ends_at),
         *temperature_findings(concrete_c, forecast, START, 0.1),
-        *evaporation_findings(evaporation_day(forecast, lambda at: concrete_c, START, ends_at), MIX),
+        *evaporation_findings(dried(forecast), MIX),
     )
     return {finding.code for finding in findings}
 

@@ -181,7 +181,10 @@ class Opening:
 
 @dataclass(frozen=True, slots=True)
 class Section:
-    """One piece of slab. `drawn_depth_m`, where given, is what the drawing calls it ("four inch")."""
+    """One piece of slab. `drawn_depth_m`, where given, is what the drawing calls it ("four inch").
+
+    `shaded` says that it lies in shade while it sets.
+    """
 
     outline: Outline
     depth: Depth
@@ -189,6 +192,7 @@ class Section:
     openings: tuple[Opening, ...] = ()
     label: str = ""
     drawn_depth_m: float | None = None
+    shaded: bool = False
 
 
 class AllowanceKind(StrEnum):

@@ -1,0 +1,125 @@
+"""The day of one pour as its slab has it: how warm it comes, when it sets, how it dries."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from datetime import datetime, timedelta
+
+from scheduling.engine.evaporation import EvaporationHour, evaporation_day
+from scheduling.engine.exposure import stood_in
+from scheduling.engine.forecast import Forecast, over_slab
+from scheduling.engine.inputs import Fact, Finding, Place, PourRequest, Severity, WeatherHour
+from scheduling.engine.setting import SetTimes, Slab, SlabClock, clock_times, slab_clock
+from scheduling.engine.temperature import delivered_estimate_c
+
+ASSUMED_AIR_C = (70 - 32) / 1.8  # where no forecast reaches: a mild day, said so in a finding (our choice)
+ASSUMED_SPAN_H = 96
+
+
+@dataclass(frozen=True, slots=True)
+class PourClock:
+    """How the concrete of a pour sets.
+
+    `first`, `last` and each of `strips` in order; `known` is whether the forecast tells. `air` is the
+    weather they rest on, forecast or mild day; `warmth` (first, strips, last) goes by the forecast alone.
+    """
+
+    first: SetTimes
+    last: SetTimes
+    strips: tuple[SetTimes, ...]
+    known: bool
+    air: Forecast
+    warmth: SlabClock
+
+
+def delivered_c(request: PourRequest, forecast: Forecast) -> float | None:
+    """Return how warm the concrete comes, °C: as given, else estimated; None where the air is not known."""
+    if request.concrete_c is not None:
+        return request.concrete_c
+    air_c = forecast.at(request.starts_at).air_c
+    return None if air_c is None else delivered_estimate_c(air_c)
+
+
+def pour_clock(
+    request: PourRequest,
+    forecast: Forecast,
+    slab: Slab,
+    first_last_at: tuple[datetime, datetime],
+    strips: Sequence[tuple[datetime, bool]],
+) -> PourClock:
+    """Return how a pour's concrete sets, all of it on a mild day where the forecast falls short.
+
+    Parameters
+    ----------
+    request : PourRequest
+    forecast : Forecast
+    slab : Slab
+    first_last_at : tuple of datetime
+        When the first and the last concrete are placed.
+    strips : sequence of (datetime, bool)
+        When each strip is placed, and whether it lies in shade.
+    """
+    first_at, last_at = first_last_at
+    sections = request.sections
+    placed = [(first_at, sections[0].shaded), *strips, (last_at, sections[-1].shaded)]
+    warmth = _strips(request, forecast, slab, placed)
+    sets = _all_known(clock_times(request.mix, slab, warmth))
+    if sets:
+        return PourClock(sets[0], sets[-1], sets[1:-1], known=True, air=forecast, warmth=warmth)
+    mild, slab = _mild_day(first_at, last_at), replace(slab, place=Place())
+    sets = _all_known(clock_times(request.mix, slab, _strips(request, mild, slab, placed)))
+    if not sets:
+        raise AssertionError("A mild day of four days is long enough for any mix to set.")
+    return PourClock(sets[0], sets[-1], sets[1:-1], known=False, air=mild, warmth=warmth)
+
+
+def _all_known(sets: Sequence[SetTimes | None]) -> tuple[SetTimes, ...]:
+    """All of them, or none where one is not known."""
+    known = tuple(one for one in sets if one is not None)
+    return known if len(known) == len(sets) else ()
+
+
+def _strips(
+    request: PourRequest, forecast: Forecast, slab: Slab, placed: Sequence[tuple[datetime, bool]]
+) -> SlabClock:
+    moments, shaded = zip(*placed, strict=True)
+    return slab_clock(request.mix, slab, forecast, moments, shaded)
+
+
+def _mild_day(start: datetime, end: datetime) -> Forecast:
+    """Mild hours from the first concrete until long after the last, however long placing takes."""
+    first = start.replace(minute=0, second=0, microsecond=0)
+    span_h = math.ceil((end - first) / timedelta(hours=1)) + ASSUMED_SPAN_H
+    hours = (WeatherHour(at=first + timedelta(hours=n), air_c=ASSUMED_AIR_C) for n in range(span_h))
+    return Forecast(tuple(hours))
+
+
+def drying_day(
+    request: PourRequest, forecast: Forecast, concrete_c: float | None, clock: PourClock
+) -> tuple[EvaporationHour, ...]:
+    """Return drying and temperature hour by hour, from the first concrete to the final set of the last.
+
+    Until placing ends they are of the first concrete, from then on of the last.
+    """
+    if concrete_c is None:
+        return ()
+    warmth, placed_at = clock.warmth, clock.last.placed_at
+    first, last = 0, warmth.placed_s.size - 1
+    return evaporation_day(
+        over_slab(forecast, request.place),
+        lambda moment: warmth.surface_c(last if moment >= placed_at else first, moment),
+        request.starts_at,
+        clock.last.final.likely,
+        wet_share_at=lambda moment: warmth.wet_share(last if moment >= placed_at else first, moment),
+    )
+
+
+def stand_in_findings(request: PourRequest, forecast: Forecast, clock: PourClock) -> Iterator[Finding]:
+    """Say, NOTE ``slab_weather_assumed``, what of the weather the slab's temperature had to assume."""
+    over = over_slab(forecast, request.place)
+    missing = stood_in(over, request.place, clock.first.placed_at, clock.last.final.likely)
+    if missing:
+        facts: dict[str, Fact] = {f"{name}_missing": True for name in missing}
+        yield Finding(Severity.NOTE, "slab_weather_assumed", facts, "our choice")
