@@ -4,7 +4,7 @@ from typing import Any
 
 from django.db.models import Model
 
-from scheduling.models import Plan, PlanPhase, Pour, SlabSection, User
+from scheduling.models import Plan, PlanPhase, Pour, SiteNote, SlabSection, User
 from scheduling.models.plants import ADMIXTURES, COUNTED
 from scheduling.models.pours import SIDES
 
@@ -30,6 +30,8 @@ REINFORCEMENT = words_of(Pour, "reinforcement")
 SHAPE = words_of(SlabSection, "shape")
 DEPTH_KIND = words_of(SlabSection, "depth_kind")
 ADMIXTURE: Words = ADMIXTURES
+NOTE_KIND = words_of(SiteNote, "kind")
+LOAD_STAND: Words = [(word, word) for word in ("coming", "waiting", "emptying", "empty")]
 WEEKDAY = [(day, day) for day in (
     "monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday",
 )]  # fmt: skip

@@ -17,6 +17,7 @@ TIMETABLE: dict[str, tuple[str, float]] = {
     "send due reminders": ("scheduling.tasks.send_due_reminders", 60),
     "send due messages": ("scheduling.tasks.send_due_messages", 30),
     "fetch weather": ("scheduling.tasks.fetch_weather", 300),
+    "watch pours under way": ("scheduling.tasks.watch_pours", 60),
     "mark lost messages": ("scheduling.tasks.mark_lost_messages", 300),
 }
 

@@ -256,6 +256,7 @@ SPECTACULAR_SETTINGS = {
         "MessageState": "scheduling.models.MessageState",
         "MessageKind": "scheduling.models.MessageKind",
         "EventKind": "scheduling.models.EventKind",
+        "NoteKind": "api.choices.NOTE_KIND",
         "EquipmentKind": "scheduling.models.EquipmentKind",
         "Language": "scheduling.models.Language",
         "Role": "api.choices.ROLE",

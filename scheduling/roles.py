@@ -20,12 +20,13 @@ class Right(StrEnum):
     ANSWER_TEXTS = "answer_texts"  # say what became of a text nobody knows of, mark replies as read
     SEE_HEAT = "see_heat"  # who is new to the heat: nobody's business among those who work with them
     IMPORT_WEATHER = "import_weather"
+    NOTE_DAY = "note_day"  # note what happens on site, of the pours one may see
 
 
 RIGHTS: dict[Role, frozenset[Right]] = {
     Role.OFFICE: frozenset(Right),
     Role.DISPATCHER: frozenset(Right) - {Right.KEEP_COMPANY},
-    Role.CREW_LEAD: frozenset({Right.SEE_WEEK}),
+    Role.CREW_LEAD: frozenset({Right.SEE_WEEK, Right.NOTE_DAY}),
 }
 
 

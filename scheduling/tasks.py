@@ -3,7 +3,7 @@
 from celery import shared_task
 from django.utils import timezone
 
-from scheduling.services import forecastwatch, morning, outbox, reminders
+from scheduling.services import forecastwatch, live, morning, outbox, reminders
 
 
 @shared_task
@@ -29,3 +29,8 @@ def mark_lost_messages() -> None:
 @shared_task
 def fetch_weather() -> None:
     forecastwatch.fetch_due(now=timezone.now())
+
+
+@shared_task
+def watch_pours() -> None:
+    live.watch(now=timezone.now())

@@ -20,6 +20,7 @@ from scheduling.models import (
     Pour,
     Site,
     SiteForecast,
+    SiteNote,
     User,
     Worker,
 )
@@ -173,3 +174,9 @@ def plan(pour: Pour, *, now: datetime = NOW) -> Plan:
     """The pour's plan as the service makes it, with its order and reminders."""
     company()
     return planning.plan_pour(pour=pour, by=None, now=now)
+
+
+def site_note(pour: Pour, **columns: Any) -> SiteNote:
+    """Rain, noted just now."""
+    defaults = {"key": f"note {next(_numbers)}", "kind": "rain", "happened_at": NOW, "noted_at": NOW}
+    return SiteNote.objects.create(pour=pour, **{**defaults, **columns})

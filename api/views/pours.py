@@ -5,6 +5,7 @@ from collections.abc import Callable
 from typing import Any
 
 from django.db.models import QuerySet
+from django.shortcuts import get_object_or_404
 from django.urls import reverse
 from django.utils import timezone
 from drf_spectacular.utils import extend_schema
@@ -20,6 +21,7 @@ from api.filters import PourFilter
 from api.schema import IF_MATCH
 from api.serializers.base import Closed
 from api.serializers.conflicts import ClashRow, refused_clash_rows
+from api.serializers.live import LiveAnswer, NoteGiven, NoteRow
 from api.serializers.plans import PlanAnswer, PlanSummary, plan_row
 from api.serializers.pours import (
     EventRow,
@@ -37,7 +39,7 @@ from api.views.base import Door
 from scheduling.models import Plan, Pour
 from scheduling.queries.visible import pours_for
 from scheduling.roles import Right
-from scheduling.services import booking, planning
+from scheduling.services import booking, live, planning
 
 ETAG = re.compile(r'(?:W/)?"([1-9][0-9]{0,9})"')
 
@@ -143,6 +145,37 @@ class PourDoor(mixins.ListModelMixin, Door):
         """What happened to a pour and who did it, oldest first."""
         rows = self.get_object().events.select_related("by", "pour__job__site").order_by("at", "id")
         return self.paged(rows, EventRow)
+
+    @extend_schema(operation_id="pours_standing", responses=LiveAnswer)
+    @action(detail=True, filterset_class=None)
+    def standing(self, request: Request, pk: int) -> Response:
+        """How a pour under way stands, by what was noted on site."""
+        pour = self.get_object()
+        context = {**self.get_serializer_context(), "zone": zone_of(pour)}
+        run = live.as_it_stands(pour=pour, now=timezone.now())
+        return Response(LiveAnswer(run, context=context).data)
+
+    @extend_schema(methods=["GET"], operation_id="pours_notes_list", responses=NoteRow(many=True))
+    @extend_schema(methods=["POST"], operation_id="pours_note", request=NoteGiven, responses={201: NoteRow})
+    @action(detail=True, methods=["get", "post"], filterset_class=None, write_right=Right.NOTE_DAY)
+    def notes(self, request: Request, pk: int) -> Response:
+        """What was noted on site, oldest first; or note something."""
+        pour = self.get_object()
+        if request.method == "GET":
+            rows = pour.site_notes.select_related("by", "pour__job__site").order_by("happened_at", "id")
+            return self.paged(rows, NoteRow)
+        now = timezone.now()
+        given = {"happened_at": now, **self.checked(NoteGiven, pour)}
+        made = live.note(pour=pour, by=self.person, now=now, **given)
+        return Response(NoteRow(made, context=self.get_serializer_context()).data, status=201)
+
+    @extend_schema(operation_id="pours_note_undo", request=None, responses=NoteRow)
+    @action(detail=True, methods=["post"], url_path="notes/<int:note>/undo", write_right=Right.NOTE_DAY)
+    def undo_note(self, request: Request, pk: int, note: int) -> Response:
+        """Take a note back, within ten minutes of making it."""
+        kept = get_object_or_404(self.get_object().site_notes, pk=note)
+        undone = live.undo(note=kept, by=self.person, now=timezone.now())
+        return Response(NoteRow(undone, context=self.get_serializer_context()).data)
 
     def _do(self, service: Callable[..., Any], kind: type[Closed]) -> Response:
         """Ask the service for the change that the body tells, from the version it names."""

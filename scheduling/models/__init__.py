@@ -7,6 +7,7 @@ from scheduling.models.events import EventKind, PourEvent
 from scheduling.models.forecasts import MADE_UP, ForecastWatch, SiteForecast, WeatherPage
 from scheduling.models.heartbeats import Heartbeat
 from scheduling.models.jobs import Job, Site
+from scheduling.models.live import TRUCK_NOTES, NoteKind, SiteNote
 from scheduling.models.messages import Answer, Message, MessageKind, MessagePour, MessageState, SendingMinute
 from scheduling.models.orders import STANDING_ORDER, OrderState, PlantOrder
 from scheduling.models.people import Language, User
@@ -22,6 +23,7 @@ __all__ = [
     "MADE_UP",
     "STANDING",
     "STANDING_ORDER",
+    "TRUCK_NOTES",
     "AcceptedClash",
     "Answer",
     "Company",
@@ -42,6 +44,7 @@ __all__ = [
     "MessagePour",
     "MessageState",
     "Mix",
+    "NoteKind",
     "OrderState",
     "Plan",
     "PlanPhase",
@@ -59,6 +62,7 @@ __all__ = [
     "SendingMinute",
     "Site",
     "SiteForecast",
+    "SiteNote",
     "SlabEdge",
     "SlabOpening",
     "SlabSection",

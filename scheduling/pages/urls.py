@@ -2,7 +2,7 @@
 
 from django.urls import URLPattern, URLResolver, path
 
-from scheduling.pages import booking, inbound, messages, pours, signin, starts, week
+from scheduling.pages import booking, inbound, live, messages, pours, signin, starts, week
 
 urlpatterns: list[URLPattern | URLResolver] = [
     path("", week.week, name="week"),
@@ -17,6 +17,9 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("pours/book/", booking.book, name="book"),
     path("pours/<int:pk>/", pours.pour, name="pour"),
     path("pours/<int:pk>/starts/", starts.pour_starts, name="pour-starts"),
+    path("pours/<int:pk>/day/", live.day, name="pour-day"),
+    path("pours/<int:pk>/day/note/", live.note, name="pour-day-note"),
+    path("pours/<int:pk>/day/undo/<int:note>/", live.undo, name="pour-day-undo"),
     path("pours/<int:pk>/move/", pours.move, name="pour-move"),
     path("pours/<int:pk>/hold/", pours.hold, name="pour-hold"),
     path("pours/<int:pk>/release/", pours.release, name="pour-release"),

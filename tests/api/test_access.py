@@ -31,6 +31,10 @@ MATRIX: list[tuple[str, str, dict, int, int, int, int]] = [
     ("POST", "pours/{pour}/plan/", VERSION, 200, 200, 403, 403),
     ("GET", "pours/{pour}/plans/", {}, 200, 200, 200, 404),
     ("GET", "pours/{pour}/starts/", {}, 200, 200, 200, 404),
+    ("GET", "pours/{pour}/standing/", {}, 200, 200, 200, 404),
+    ("GET", "pours/{pour}/notes/", {}, 200, 200, 200, 404),
+    ("POST", "pours/{pour}/notes/", {}, 400, 400, 400, 404),
+    ("POST", "pours/{pour}/notes/{note}/undo/", {}, 200, 200, 200, 404),
     ("GET", "pours/{pour}/events/", {}, 200, 200, 200, 404),
     ("GET", "plans/{plan}/", {}, 200, 200, 200, 404),
     ("POST", "pour-previews/", {}, 400, 400, 403, 403),
@@ -94,9 +98,11 @@ def rows(company) -> dict[str, int]:
     pour = factories.pour(crew=crew)
     plan = factories.plan(pour)
     message = factories.message(recipient=crew.lead)
+    note = factories.site_note(pour)
     return {
         "pour": pour.pk,
         "plan": plan.pk,
+        "note": note.pk,
         "order": pour.orders.get().pk,
         "message": message.pk,
         "site": pour.job.site_id,

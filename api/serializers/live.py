@@ -1,0 +1,88 @@
+"""What is noted on site, and how a pour under way stands."""
+
+from typing import Any
+
+from rest_framework import serializers
+
+from api.choices import LOAD_STAND, NOTE_KIND
+from api.fields import MomentField, ReferenceField, TextField, WholeField, minutes, quantity, volume
+from api.serializers.base import Closed
+from api.serializers.plans import FindingRow
+from api.serializers.pours import on_the_clock
+from scheduling.models import SiteNote
+from scheduling.quantities import Dimension
+
+SITE_ZONE = "pour.job.site.time_zone"
+
+
+class NoteGiven(Closed):
+    """One thing that happened on site."""
+
+    key = TextField(
+        max_length=80,
+        help_text="Made by the caller, new for each note; sent again it notes nothing new.",
+    )
+    kind = serializers.ChoiceField(choices=NOTE_KIND)
+    load = WholeField(
+        min_value=1, max_value=400, required=False, help_text="For trucks: its number in the plan."
+    )
+    happened_at = MomentField(required=False, help_text="Without it, now.")
+    batch_at = MomentField(required=False, help_text="When a truck arrives: the batch time on its ticket.")
+    people = WholeField(min_value=0, max_value=200, required=False, help_text="For “people_there”.")
+    words = TextField(max_length=300, required=False, allow_blank=True)
+
+    def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
+        """Read clocks on the site's."""
+        pour: Any = self.instance
+        moments = {name: attrs[name] for name in ("happened_at", "batch_at") if attrs.get(name)}
+        site = pour.job.site
+        return {**attrs, **{name: on_the_clock(at, site, name) for name, at in moments.items()}}
+
+
+class NoteRow(serializers.ModelSerializer):
+    """One thing as it was noted."""
+
+    by = ReferenceField(read_only=True)
+    happened_at = MomentField(zone_from=SITE_ZONE)
+    noted_at = MomentField(zone_from=SITE_ZONE)
+    batch_at = MomentField(zone_from=SITE_ZONE, allow_null=True)
+    undone_at = MomentField(zone_from=SITE_ZONE, allow_null=True)
+
+    class Meta:
+        model = SiteNote
+        fields = [
+            "id", "key", "kind", "load", "happened_at", "batch_at", "people", "words", "by", "noted_at",
+            "undone_at",
+        ]  # fmt: skip
+
+
+class LiveLoad(serializers.Serializer):
+    """A load as it is, and as it will be where it has not happened yet."""
+
+    number = serializers.IntegerField()
+    quantity = volume("m3")
+    stand = serializers.ChoiceField(choices=LOAD_STAND)
+    arrives_at = MomentField()
+    starts_at = MomentField()
+    ends_at = MomentField()
+    age = minutes("age_min", allow_null=True, help_text="At the end of discharge; null where nobody knows.")
+
+
+class LiveHold(serializers.Serializer):
+    """What to ask of the plant, by a person: later arrivals for loads that are not batched yet."""
+
+    first_load = serializers.IntegerField()
+    loads = serializers.IntegerField()
+    later = minutes("later_min")
+    arrives_at = MomentField()
+    interval = minutes("interval_min", allow_null=True)
+
+
+class LiveAnswer(serializers.Serializer):
+    """How a pour under way stands."""
+
+    loads = LiveLoad(many=True)
+    ends_at = MomentField()
+    rate = quantity(Dimension.VOLUME_RATE, "rate_m3_h", help_text="By the loads emptied so far.")
+    hold = LiveHold(allow_null=True)
+    findings = FindingRow(many=True)

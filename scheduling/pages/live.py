@@ -1,0 +1,279 @@
+"""The day of a pour as it happens: where each truck is, what to ask of the plant, and what to note."""
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime, time
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from django import forms
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils import timezone
+from django.views.decorators.http import require_POST
+
+from scheduling.errors import Refusal
+from scheduling.localtime import moment_of
+from scheduling.models import TRUCK_NOTES, Company, NoteKind, Pour, SiteNote
+from scheduling.pages.access import needs, person, pour_or_404
+from scheduling.pages.brief import moment
+from scheduling.pages.clashes import pour_name, site_zone
+from scheduling.pages.clock import lasting, long_day
+from scheduling.pages.fields import PlainForm
+from scheduling.pages.plans import FindingWords, finding_words
+from scheduling.pages.wording import Words, about
+from scheduling.roles import Right
+from scheduling.services import live
+
+Json = Mapping[str, Any]
+
+TIME_TOLD = "Give the time as on a clock, such as 7:35 am."
+PEOPLE_TOLD = "Give how many people are there as a number."
+LOADS_OFFERED = 3  # the next ones; a fourth truck in the street is for the plant to hear of
+NOTES_SHOWN = 12
+NEXT_STEP = {
+    "coming": NoteKind.TRUCK_ARRIVED,
+    "waiting": NoteKind.TRUCK_STARTED,
+    "emptying": NoteKind.TRUCK_EMPTY,
+}
+PRESSED = {
+    NoteKind.TRUCK_ARRIVED: "On site",
+    NoteKind.TRUCK_STARTED: "Discharging",
+    NoteKind.TRUCK_EMPTY: "Empty",
+}
+OTHER_BUTTONS = (NoteKind.RAIN, NoteKind.READY_TO_FINISH, NoteKind.RAVELS, NoteKind.CUT_DONE)
+
+
+class NoteForm(PlainForm):
+    """One press: what happened, and where it was not just now, when."""
+
+    key = forms.CharField(max_length=80, widget=forms.HiddenInput)
+    kind = forms.ChoiceField(choices=NoteKind.choices, widget=forms.HiddenInput)
+    load = forms.IntegerField(required=False, min_value=1, widget=forms.HiddenInput)
+    at = forms.TimeField(required=False, error_messages={"invalid": TIME_TOLD})
+    batched = forms.TimeField(required=False, error_messages={"invalid": TIME_TOLD})
+    people = forms.IntegerField(
+        required=False,
+        min_value=0,
+        max_value=200,
+        error_messages={"invalid": PEOPLE_TOLD},
+    )
+    words = forms.CharField(required=False, max_length=300)
+
+
+@dataclass(frozen=True)
+class LoadRow:
+    """One truck: what was noted stands as it is, what is foreseen says about."""
+
+    number: int
+    amount: str
+    asked: str
+    stand: str
+    arrives: str
+    empty: str
+    age: str
+    is_too_old: bool
+
+
+@dataclass(frozen=True)
+class Press:
+    """A button that notes the next thing of a load."""
+
+    key: str
+    kind: str
+    load: int
+    words: str
+    asks_batch_time: bool
+
+
+@dataclass(frozen=True)
+class NoteWords:
+    pk: int
+    at: str
+    words: str
+    by: str
+    may_undo: bool
+
+
+@dataclass(frozen=True)
+class DayPage:
+    day: str
+    findings: tuple[FindingWords, ...]
+    ends: str
+    rows: tuple[LoadRow, ...]
+    presses: tuple[Press, ...]
+    notes: tuple[NoteWords, ...]
+    is_standing: bool
+    planned_people: int
+
+
+@needs(Right.SEE_WEEK)
+def day(request: HttpRequest, pk: int) -> HttpResponse:
+    """How the pour stands; `?part=standing` gives that part alone, for the page to renew itself."""
+    pour = pour_or_404(request, pk)
+    template = "pages/standing.html" if request.GET.get("part") == "standing" else "pages/day.html"
+    return _page(request, pour, template=template)
+
+
+@require_POST
+@needs(Right.NOTE_DAY)
+def note(request: HttpRequest, pk: int) -> HttpResponse:
+    pour = pour_or_404(request, pk)
+    form = NoteForm(request.POST)
+    if not form.is_valid():
+        told = " ".join(str(problem) for problems in form.errors.values() for problem in problems)
+        return _page(request, pour, problem=told, typed=form, status=400)
+    try:
+        _note(request, pour, form.cleaned_data)
+    except Refusal as refused:
+        return _page(request, pour, problem=refused.message, typed=form, status=refused.status)
+    messages.success(request, "Noted.")
+    return redirect("pour-day", pk)
+
+
+@require_POST
+@needs(Right.NOTE_DAY)
+def undo(request: HttpRequest, pk: int, note: int) -> HttpResponse:
+    pour = pour_or_404(request, pk)
+    try:
+        live.undo(note=get_object_or_404(pour.site_notes, pk=note), by=person(request), now=timezone.now())
+    except Refusal as refused:
+        return _page(request, pour, problem=refused.message, status=refused.status)
+    messages.success(request, "Taken back.")
+    return redirect("pour-day", pk)
+
+
+def _note(request: HttpRequest, pour: Pour, said: dict[str, Any]) -> None:
+    now = timezone.now()
+    happened_at = _on_the_day(pour, said["at"], now) or now
+    live.note(
+        pour=pour,
+        kind=NoteKind(said["kind"]),
+        key=said["key"],
+        happened_at=happened_at,
+        by=person(request),
+        now=now,
+        load=said["load"],
+        batch_at=_on_the_day(pour, said["batched"], now),
+        people=said["people"],
+        words=said["words"],
+    )
+
+
+def _on_the_day(pour: Pour, clock: time | None, now: datetime) -> datetime | None:
+    """A clock time of today, as the site has today."""
+    if clock is None:
+        return None
+    zone = site_zone(pour)
+    return moment_of(datetime.combine(now.astimezone(zone).date(), clock), zone, field="at")
+
+
+# --- the page ---------------------------------------------------------------------------------
+
+
+def _page(
+    request: HttpRequest,
+    pour: Pour,
+    *,
+    problem: str = "",
+    typed: NoteForm | None = None,
+    template: str = "pages/day.html",
+    status: int = 200,
+) -> HttpResponse:
+    words = Words.of(Company.objects.first())
+    try:
+        run = live.as_it_stands(pour=pour, now=timezone.now())
+    except Refusal as refused:
+        shown = {"problem": refused.message, "pk": pour.pk, "name": pour_name(pour)}
+        return render(request, "pages/day.html", shown, status=refused.status)
+    shown = {
+        "pk": pour.pk,
+        "name": pour_name(pour),
+        "day": _shown(request, pour, run, words),
+        "problem": problem,
+        "typed": typed or NoteForm(),
+        "keys": {kind: live.new_key() for kind in ("people_there", "problem")},
+        "others": [(kind.value, kind.label.capitalize(), live.new_key()) for kind in OTHER_BUTTONS],
+    }
+    return render(request, template, shown, status=status)
+
+
+def _shown(request: HttpRequest, pour: Pour, run: Json, words: Words) -> DayPage:
+    zone = site_zone(pour)
+    return DayPage(
+        day=long_day(pour.starts_at.astimezone(zone).date(), words.units),
+        findings=tuple(finding_words(finding, zone, words) for finding in run["findings"]),
+        ends=_ends(pour, run, zone, words),
+        rows=tuple(_rows(pour, run, zone, words)),
+        presses=tuple(_presses(run["loads"])),
+        notes=tuple(_notes(request, pour, zone, words)),
+        is_standing=pour.is_standing,
+        planned_people=pour.people,
+    )
+
+
+def _ends(pour: Pour, run: Json, zone: ZoneInfo, words: Words) -> str:
+    """When the last load will be out, against the plan."""
+    ends_at = moment(run["ends_at"])
+    said = words.clock(about(ends_at), zone)
+    planned_at = pour.plan.placed_at if pour.plan else ends_at
+    behind = ends_at - planned_at
+    if abs(behind.total_seconds()) < 5 * 60:
+        return f"about {said}, as planned"
+    return (
+        f"about {said}, {lasting(abs(behind))} {'later' if ends_at > planned_at else 'sooner'} than planned"
+    )
+
+
+def _rows(pour: Pour, run: Json, zone: ZoneInfo, words: Words) -> Iterator[LoadRow]:
+    old = {finding["facts"]["load"] for finding in run["findings"] if finding["code"] == "load_expires"}
+    planned = pour.plan.result["delivery"]["loads"] if pour.plan else []
+    for load, asked in zip(run["loads"], planned, strict=False):
+        here, empty = load["stand"] != "coming", load["stand"] == "empty"
+        yield LoadRow(
+            number=load["number"],
+            amount=words.ordered(load["m3"]),
+            asked=words.clock(moment(asked.get("asked_at", asked["arrives_at"])), zone),
+            stand=load["stand"],
+            arrives=_clock(moment(load["arrives_at"]), here, zone, words),
+            empty=_clock(moment(load["ends_at"]), empty, zone, words),
+            age=f"{round(load['age_min'])} min" if load["age_min"] is not None else "?",
+            is_too_old=load["number"] in old,
+        )
+
+
+def _clock(at: datetime, is_noted: bool, zone: ZoneInfo, words: Words) -> str:
+    return words.clock(at, zone) if is_noted else f"about {words.clock(about(at), zone)}"
+
+
+def _presses(loads: Sequence[Json]) -> Iterator[Press]:
+    """The next thing to note of the next few loads; only one truck discharges at a time."""
+    going = [load for load in loads if load["stand"] != "empty"]
+    for load in going[:LOADS_OFFERED]:
+        kind = NEXT_STEP[load["stand"]]
+        yield Press(live.new_key(), kind.value, load["number"], PRESSED[kind], kind == NoteKind.TRUCK_ARRIVED)
+
+
+def _notes(request: HttpRequest, pour: Pour, zone: ZoneInfo, words: Words) -> Iterator[NoteWords]:
+    now = timezone.now()
+    notes = pour.site_notes.filter(undone_at__isnull=True).select_related("by").order_by("-noted_at", "-id")
+    for one in notes[:NOTES_SHOWN]:
+        yield NoteWords(
+            pk=one.pk,
+            at=words.clock(one.happened_at, zone),
+            words=_note_words(one, zone, words),
+            by=str(one.by) if one.by else "",
+            may_undo=now - one.noted_at <= live.UNDO_WITHIN and person(request).may(Right.NOTE_DAY),
+        )
+
+
+def _note_words(one: SiteNote, zone: ZoneInfo, words: Words) -> str:
+    said = one.get_kind_display().capitalize()
+    if one.kind in TRUCK_NOTES:
+        said = f"Load {one.load}: {one.get_kind_display()}"
+    if one.batch_at:
+        said += f", batched {words.clock(one.batch_at, zone)}"
+    if one.people is not None:
+        said = f"{one.people} {'person' if one.people == 1 else 'people'} on site"
+    return f"{said}: {one.words}" if one.words else said

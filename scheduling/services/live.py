@@ -1,0 +1,275 @@
+"""A pour under way: what is noted on site, what follows from it, and who must know at once.
+
+Nothing is sent to a plant from here: what to ask of it is said to people, and a person calls.
+"""
+
+import logging
+from collections.abc import Iterable
+from datetime import datetime, timedelta
+from typing import Any
+
+from django.db import IntegrityError, transaction
+from django.utils.crypto import get_random_string
+
+from scheduling import bridge
+from scheduling.engine.dayplan import PourPlan
+from scheduling.engine.inputs import BadInput, Finding, PourRequest, Severity
+from scheduling.engine.outlook import cold_joint_min
+from scheduling.engine.replan import LiveRun, Logged, Watched, follow
+from scheduling.errors import NotAllowed, OutOfDate, Refusal
+from scheduling.models import (
+    STANDING,
+    TRUCK_NOTES,
+    Company,
+    MessageKind,
+    NoteKind,
+    Pour,
+    SiteNote,
+    User,
+)
+from scheduling.quantities import UnitSystem
+from scheduling.roles import Right, Role
+from scheduling.sentences import say
+from scheduling.services import briefing, outbox
+from scheduling.services.nudge import nudge
+from scheduling.texting.segments import to_gsm
+from scheduling.texting.wording import clip
+
+log = logging.getLogger(__name__)
+
+UNDO_WITHIN = timedelta(minutes=10)
+CLOCK_SLACK = timedelta(minutes=2)  # a phone's clock may run ahead of ours
+BEFORE_START = timedelta(hours=6)  # a load has come hours early before now
+AFTER_START = timedelta(hours=30)  # the last cut of a slow slab is the next day
+TOLD_USEFUL = timedelta(minutes=45)
+SITE_LENGTH = 40
+
+ORDER_OF_NOTES = {kind: place for place, kind in enumerate(TRUCK_NOTES)}
+
+
+# --- noting -----------------------------------------------------------------------------------
+
+
+def new_key() -> str:
+    """A key for one press of a button."""
+    return get_random_string(24)
+
+
+@transaction.atomic
+def note(
+    *,
+    pour: Pour,
+    kind: NoteKind,
+    key: str,
+    happened_at: datetime,
+    by: User,
+    now: datetime,
+    load: int | None = None,
+    batch_at: datetime | None = None,
+    people: int | None = None,
+    words: str = "",
+) -> SiteNote:
+    """Note what happened on site; the same press sent twice is one note.
+
+    Raises
+    ------
+    Refusal
+        If it cannot have happened: a load that was not planned, a moment that is ahead or far from the
+        pour's day, a truck empty before it came, a batch time after the arrival; if somebody noted it
+        before; if the pour has no plan or does not stand.
+    NotAllowed
+        If the person may not note anything, or not of this crew.
+    """
+    _may_note(pour, by)
+    asked = {"kind": kind, "load": load, "batch_at": batch_at, "people": people, "words": words}
+    known = SiteNote.objects.filter(pour=pour, key=key).first()
+    if known is not None:
+        if any(getattr(known, name) != value for name, value in asked.items()):
+            raise Refusal("Another note was made with this key.", code="key_used", field="key")
+        return known
+    _check(pour, kind, happened_at, now, load, batch_at, people)
+    try:
+        with transaction.atomic():
+            made = SiteNote.objects.create(
+                pour=pour, key=key, happened_at=happened_at, noted_at=now, by=by, **asked
+            )
+    except IntegrityError as twice:
+        if same := SiteNote.objects.filter(pour=pour, key=key).first():  # the other of two presses was first
+            return same
+        raise Refusal("Somebody has noted that already.", code="already_noted", field="kind") from twice
+    _check_order(pour)
+    nudge("scheduling.tasks.watch_pours")
+    return made
+
+
+@transaction.atomic
+def undo(*, note: SiteNote, by: User, now: datetime) -> SiteNote:
+    """Take a note back, within ten minutes of making it."""
+    _may_note(note.pour, by)
+    if now - note.noted_at > UNDO_WITHIN:
+        raise Refusal("This was noted more than ten minutes ago and stays.", code="too_late_to_undo")
+    changed = SiteNote.objects.filter(pk=note.pk, undone_at__isnull=True).update(undone_at=now)
+    note.refresh_from_db()
+    if changed != 1:
+        raise OutOfDate("This was taken back before.", code="undone")
+    _check_order(note.pour)
+    return note
+
+
+def _may_note(pour: Pour, by: User) -> None:
+    own = pour.crew is not None and pour.crew.lead_id == by.pk
+    if not by.may(Right.NOTE_DAY) or not (own or by.may(Right.SEE_ALL_POURS)):
+        raise NotAllowed("Your role does not include this.", code="not_allowed")
+
+
+def _check(
+    pour: Pour,
+    kind: NoteKind,
+    happened_at: datetime,
+    now: datetime,
+    load: int | None,
+    batch_at: datetime | None,
+    people: int | None,
+) -> None:
+    if pour.plan is None or not pour.is_standing:
+        raise Refusal(f"This pour is {pour.get_state_display()}.", code="not_standing")
+    if happened_at > now + CLOCK_SLACK:
+        raise Refusal("That moment is still ahead.", code="in_the_future", field="happened_at")
+    if not pour.starts_at - BEFORE_START <= happened_at <= pour.starts_at + AFTER_START:
+        raise Refusal("That is not the day of this pour.", code="other_day", field="happened_at")
+    if (load is not None) != (kind in TRUCK_NOTES):
+        raise Refusal("A load goes with a truck, and a truck has a load.", code="load_needed", field="load")
+    if load is not None and not 1 <= load <= pour.plan.loads:
+        raise Refusal(f"The plan has {pour.plan.loads} loads.", code="not_planned", field="load")
+    if (people is not None) != (kind == NoteKind.PEOPLE_THERE):
+        raise Refusal("Say how many people are there.", code="people_needed", field="people")
+    if batch_at is not None and kind != NoteKind.TRUCK_ARRIVED:
+        raise Refusal("A batch time is noted when the truck arrives.", code="not_here", field="batch_at")
+    if batch_at is not None and batch_at > happened_at:
+        raise Refusal(
+            "The ticket's batch time lies after the arrival.", code="batched_later", field="batch_at"
+        )
+
+
+def _check_order(pour: Pour) -> None:
+    """A truck arrives, starts and is empty in that order, whatever the order of the presses."""
+    try:
+        logged(standing_notes(pour))
+    except BadInput as bad:
+        message = "A truck arrives, starts and is empty in that order: look at the times."
+        raise Refusal(message, code="out_of_order", field="happened_at") from bad
+
+
+# --- what follows -----------------------------------------------------------------------------
+
+
+def standing_notes(pour: Pour) -> list[SiteNote]:
+    """What was noted and not taken back, in the order it happened."""
+    return list(pour.site_notes.filter(undone_at__isnull=True).order_by("happened_at", "id"))
+
+
+def logged(notes: Iterable[SiteNote]) -> tuple[Logged, ...]:
+    """The trucks among the notes as the engine takes them."""
+    of_loads: dict[int, dict[str, Any]] = {}
+    names = {
+        NoteKind.TRUCK_ARRIVED: "arrived_at",
+        NoteKind.TRUCK_STARTED: "started_at",
+        NoteKind.TRUCK_EMPTY: "emptied_at",
+    }
+    for one in notes:
+        if one.load is not None:
+            said = of_loads.setdefault(one.load, {})
+            said[names[NoteKind(one.kind)]] = one.happened_at
+            if one.batch_at is not None:
+                said["batch_at"] = one.batch_at
+    return tuple(Logged(number=number, **said) for number, said in sorted(of_loads.items()))
+
+
+def as_it_stands(*, pour: Pour, now: datetime) -> dict[str, Any]:
+    """The pour carried on from what was noted: the JSON of the engine's `LiveRun`.
+
+    Raises
+    ------
+    Refusal
+        If there is no plan to carry on.
+    """
+    return bridge.to_json(_followed(pour, standing_notes(pour), now))
+
+
+def _followed(pour: Pour, notes: list[SiteNote], now: datetime) -> LiveRun:
+    if pour.plan is None:
+        raise Refusal("This pour has no plan yet.", code="no_plan")
+    answer: PourPlan = briefing.kept_answer(pour.plan)
+    asked = bridge.from_json(pour.plan.inputs, PourRequest)
+    there = [one.people for one in notes if one.people]
+    watched = Watched(
+        planned=answer.delivery.loads,
+        rate_m3_h=answer.line.rate_m3_h,
+        age_limit_min=asked.supply.age_limit_min,
+        cold_joint_min=cold_joint_min(answer.first_set),
+        people_share=min(1.0, there[-1] / pour.people) if there else 1.0,
+    )
+    # A plan made since may have fewer loads than were noted.
+    planned = [one for one in logged(notes) if one.number <= len(watched.planned)]
+    return follow(watched, planned, now)
+
+
+# --- who must know ----------------------------------------------------------------------------
+
+
+def watch(*, now: datetime) -> int:
+    """Tell the dispatchers, once each, what goes wrong with pours under way; the number of texts kept.
+
+    A pour of which nobody notes anything is not watched: its trucks would all seem to be missing.
+    """
+    near = Pour.objects.filter(
+        state__in=STANDING,
+        plan__isnull=False,
+        starts_at__gte=now - AFTER_START,
+        starts_at__lte=now + BEFORE_START,
+        site_notes__undone_at__isnull=True,
+        site_notes__isnull=False,
+    )
+    told = 0
+    for pour in near.select_related("job__site", "plan", "crew").distinct():
+        try:
+            told += _tell(pour, now)
+        except Exception:  # whatever is wrong with this one, the next must still be watched
+            log.exception("Pour %s could not be watched", pour.pk)
+    return told
+
+
+def _tell(pour: Pour, now: datetime) -> int:
+    run = _followed(pour, standing_notes(pour), now)
+    grave = [finding for finding in run.findings if finding.severity is not Severity.NOTE]
+    people = User.objects.filter(role=Role.DISPATCHER.value, is_active=True) if grave else ()
+    kept = [
+        outbox.queue_message(
+            key=f"live-{pour.pk}-{finding.code}-{_which(finding)}-{person.pk}",
+            kind=MessageKind.DISPATCH,
+            recipient=person,
+            body=_text(pour, finding),
+            due_at=now,
+            useful_until=now + TOLD_USEFUL,
+            pours=[pour],
+            now=now,
+        )
+        for finding in grave
+        for person in people
+    ]
+    made = sum(message is not None for message in kept)
+    if made:
+        nudge("scheduling.tasks.send_due_messages")
+    return made
+
+
+def _which(finding: Finding) -> str:
+    """What tells one trouble from the next of its kind; a hold is told again when it grows."""
+    load, later_min = finding.facts.get("load", ""), finding.facts.get("later_min", "")
+    return f"{load}-{later_min}"
+
+
+def _text(pour: Pour, finding: Finding) -> str:
+    units = UnitSystem(Company.objects.get().units)
+    words = say(finding.code, finding.facts, units, briefing.site_zone(pour))
+    return to_gsm(f"{clip(pour.job.site.name, SITE_LENGTH)}: {words}")

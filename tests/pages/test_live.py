@@ -1,0 +1,103 @@
+"""The day of a pour as it happens, in the browser of those who watch it."""
+
+import pytest
+import time_machine
+
+from scheduling.models import SiteNote
+from tests import factories
+from tests.pages.conftest import THURSDAY, signed_in
+from tests.pages.reading import fields_of, html_of, text_of
+
+pytestmark = [pytest.mark.django_db]
+
+
+@pytest.fixture(autouse=True)
+def _on_the_day(_thursday_morning):
+    """Five past seven on the day of the pour."""
+    with time_machine.travel(THURSDAY + factories.timedelta(minutes=5), tick=False):
+        yield
+
+
+def day(pour, rest=""):
+    return f"/pours/{pour.pk}/day/{rest}"
+
+
+def test_the_day_shows_every_truck_and_the_next_thing_to_note(page, pour):
+    text = text_of(page.get(day(pour)))
+    assert "How it stands" in text
+    assert "Last truck empty about" in text
+    assert "Load 1" in text
+    assert "On site" in text
+    assert "Nothing yet." in text
+
+
+def test_a_truck_is_noted_with_its_ticket_and_asks_for_the_next_step(page, pour):
+    said = {"key": "one", "kind": "truck_arrived", "load": 1, "at": "07:02", "batched": "06:31"}
+    assert page.post(day(pour, "note/"), said).status_code == 302
+    made = SiteNote.objects.get()
+    assert made.happened_at == THURSDAY + factories.timedelta(minutes=2)
+    assert made.batch_at == THURSDAY - factories.timedelta(minutes=29)
+    text = text_of(page.get(day(pour)))
+    assert "Load 1: truck on site, batched 6:31 am" in text
+    assert "Discharging" in text
+
+
+def test_two_presses_are_one_note(page, pour):
+    for _ in range(2):
+        page.post(day(pour, "note/"), {"key": "one", "kind": "rain"})
+    assert SiteNote.objects.count() == 1
+
+
+def test_what_cannot_be_is_said_and_what_was_typed_stays(page, pour):
+    said = {"key": "one", "kind": "truck_arrived", "load": 1, "at": "07:02", "batched": "07:04"}
+    answer = page.post(day(pour, "note/"), said)
+    assert answer.status_code == 400
+    assert "batch time lies after the arrival" in text_of(answer)
+    assert fields_of(answer)["batched"] == "07:04"
+    assert not SiteNote.objects.exists()
+
+
+@pytest.mark.parametrize("at", ["25:00", "soon"])
+def test_a_time_that_is_none_is_said(page, pour, at):
+    answer = page.post(day(pour, "note/"), {"key": "one", "kind": "rain", "at": at})
+    assert answer.status_code == 400
+    assert "Give the time as on a clock" in text_of(answer)
+
+
+def test_a_note_can_be_taken_back(page, pour):
+    page.post(day(pour, "note/"), {"key": "one", "kind": "rain"})
+    made = SiteNote.objects.get()
+    assert f"/day/undo/{made.pk}/" in html_of(page.get(day(pour)))
+    assert page.post(day(pour, f"undo/{made.pk}/")).status_code == 302
+    assert "Nothing yet." in text_of(page.get(day(pour)))
+
+
+def test_a_missing_truck_is_what_stands_first(page, pour):
+    page.post(day(pour, "note/"), {"key": "one", "kind": "people_there", "people": 5})
+    with time_machine.travel(THURSDAY + factories.timedelta(minutes=30), tick=False):
+        text = text_of(page.get(day(pour)))
+    assert text.index("Load 1 was asked for") < text.index("Last truck empty")
+
+
+def test_the_part_that_renews_itself_is_that_part_alone(page, pour):
+    html = html_of(page.get(day(pour), {"part": "standing"}))
+    assert html.lstrip().startswith("<section")
+    assert "<form" not in html
+
+
+def test_a_lead_notes_the_day_of_the_own_crew_only(pour, crew):
+    lead = factories.user(factories.Role.CREW_LEAD)
+    assert signed_in(lead).get(day(pour)).status_code == 404
+    crew.lead = lead
+    crew.save()
+    client = signed_in(lead)
+    assert client.get(day(pour)).status_code == 200
+    assert client.post(day(pour, "note/"), {"key": "one", "kind": "rain"}).status_code == 302
+
+
+def test_a_pour_without_a_plan_says_so(page, pour):
+    pour.plan = None
+    pour.save()
+    answer = page.get(day(pour))
+    assert answer.status_code == 400
+    assert "has no plan yet" in text_of(answer)

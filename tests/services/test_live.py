@@ -1,0 +1,215 @@
+"""A pour under way: what is noted, what follows from it, and who is told."""
+
+from datetime import datetime, timedelta
+
+import pytest
+
+from scheduling.errors import NotAllowed, OutOfDate, Refusal
+from scheduling.models import Message, MessageKind, NoteKind, SiteNote
+from scheduling.roles import Role
+from scheduling.services import live
+from tests import factories
+
+pytestmark = [pytest.mark.django_db, pytest.mark.database]
+
+MINUTE = timedelta(minutes=1)
+START = factories.STARTS_AT
+
+
+@pytest.fixture
+def lead():
+    return factories.user(Role.CREW_LEAD)
+
+
+@pytest.fixture
+def pour(lead):
+    """Four loads or so, for a crew with its lead, planned."""
+    factories.company()
+    crew = factories.crew(people=5)
+    crew.lead = lead
+    crew.save()
+    made = factories.pour(
+        crew=crew, people=5, sections=[{"length_m": 16.0, "width_m": 12.0, "depth_m": 0.125}]
+    )
+    factories.plan(made)
+    return made
+
+
+def note(pour, by, kind, minutes=0, *, key=None, now=None, **said):
+    happened_at = START + minutes * MINUTE
+    return live.note(
+        pour=pour,
+        kind=kind,
+        key=key or live.new_key(),
+        happened_at=happened_at,
+        by=by,
+        now=now or happened_at,
+        **said,
+    )
+
+
+def truck(pour, by, load, arrived, started=None, empty=None):
+    """A truck with a ticket half an hour older than its arrival."""
+    at = START + arrived * MINUTE
+    note(pour, by, NoteKind.TRUCK_ARRIVED, arrived, load=load, batch_at=at - 30 * MINUTE)
+    if started is not None:
+        note(pour, by, NoteKind.TRUCK_STARTED, started, load=load)
+    if empty is not None:
+        note(pour, by, NoteKind.TRUCK_EMPTY, empty, load=load)
+
+
+# --- noting -----------------------------------------------------------------------------------
+
+
+def test_the_same_press_sent_twice_is_one_note(pour, lead):
+    first = note(pour, lead, NoteKind.TRUCK_ARRIVED, key="press-1", load=1)
+    again = note(pour, lead, NoteKind.TRUCK_ARRIVED, minutes=2, key="press-1", load=1)
+    assert again == first
+    assert SiteNote.objects.count() == 1
+    assert again.happened_at == START
+
+
+def test_a_key_is_for_one_thing(pour, lead):
+    note(pour, lead, NoteKind.TRUCK_ARRIVED, key="press-1", load=1)
+    with pytest.raises(Refusal) as refused:
+        note(pour, lead, NoteKind.TRUCK_ARRIVED, key="press-1", load=2)
+    assert refused.value.code == "key_used"
+
+
+def test_what_another_person_noted_is_not_noted_twice(pour, lead):
+    note(pour, lead, NoteKind.TRUCK_ARRIVED, load=1)
+    with pytest.raises(Refusal) as refused:
+        note(pour, factories.user(Role.DISPATCHER), NoteKind.TRUCK_ARRIVED, minutes=1, load=1)
+    assert refused.value.code == "already_noted"
+
+
+@pytest.mark.parametrize(
+    ("kind", "said", "code"),
+    [
+        (NoteKind.TRUCK_ARRIVED, {"load": 99}, "not_planned"),
+        (NoteKind.TRUCK_ARRIVED, {}, "load_needed"),
+        (NoteKind.RAIN, {"load": 1}, "load_needed"),
+        (NoteKind.PEOPLE_THERE, {}, "people_needed"),
+        (NoteKind.RAIN, {"people": 3}, "people_needed"),
+        (NoteKind.TRUCK_EMPTY, {"load": 1, "batch_at": START}, "not_here"),
+        (NoteKind.TRUCK_ARRIVED, {"load": 1, "batch_at": START + MINUTE}, "batched_later"),
+        (NoteKind.RAIN, {"minutes": 10, "now": START}, "in_the_future"),
+        (NoteKind.RAIN, {"minutes": -7 * 60}, "other_day"),
+        (NoteKind.RAIN, {"minutes": 31 * 60}, "other_day"),
+    ],
+)
+def test_what_cannot_have_happened_is_refused(pour, lead, kind, said, code):
+    with pytest.raises(Refusal) as refused:
+        note(pour, lead, kind, **said)
+    assert refused.value.code == code
+    assert not SiteNote.objects.exists()
+
+
+def test_a_truck_is_not_empty_before_it_came_whatever_is_pressed_first(pour, lead):
+    note(pour, lead, NoteKind.TRUCK_EMPTY, 10, load=1)
+    with pytest.raises(Refusal) as refused:
+        note(pour, lead, NoteKind.TRUCK_ARRIVED, 20, load=1)
+    assert refused.value.code == "out_of_order"
+    note(pour, lead, NoteKind.TRUCK_ARRIVED, 0, load=1, now=START + 30 * MINUTE)
+    assert SiteNote.objects.count() == 2
+
+
+def test_only_those_of_the_crew_and_those_who_plan_note_anything(pour):
+    with pytest.raises(NotAllowed):
+        note(pour, factories.user(Role.CREW_LEAD), NoteKind.RAIN)
+    note(pour, factories.user(Role.DISPATCHER), NoteKind.RAIN)
+
+
+def test_a_note_is_taken_back_within_ten_minutes_and_once(pour, lead):
+    made = note(pour, lead, NoteKind.TRUCK_ARRIVED, load=1)
+    with pytest.raises(Refusal) as late:
+        live.undo(note=made, by=lead, now=START + 11 * MINUTE)
+    assert late.value.code == "too_late_to_undo"
+    live.undo(note=made, by=lead, now=START + 10 * MINUTE)
+    assert live.standing_notes(pour) == []
+    with pytest.raises(OutOfDate):
+        live.undo(note=made, by=lead, now=START + 10 * MINUTE)
+    note(pour, lead, NoteKind.TRUCK_ARRIVED, 3, load=1)  # and may be noted again
+
+
+# --- what follows -----------------------------------------------------------------------------
+
+
+def test_before_anything_is_noted_the_day_stands_as_planned(pour):
+    run = live.as_it_stands(pour=pour, now=START - 90 * MINUTE)
+    planned = pour.plan.result["delivery"]["loads"]
+    assert [load["arrives_at"] for load in run["loads"]] == [load["asked_at"] for load in planned]
+    assert run["findings"] == []
+    assert run["hold"] is None
+
+
+def test_half_the_people_hold_the_trucks_that_are_not_batched(pour, lead):
+    note(pour, lead, NoteKind.PEOPLE_THERE, -60, people=2)
+    run = live.as_it_stands(pour=pour, now=START - 60 * MINUTE)
+    assert run["rate_m3_h"] == pytest.approx(pour.plan.result["line"]["rate_m3_h"] * 2 / 5)
+    assert run["hold"]["first_load"] == 2
+    assert "hold_trucks" in [finding["code"] for finding in run["findings"]]
+
+
+def test_a_plan_with_fewer_loads_than_were_noted_still_stands(pour, lead):
+    last = pour.plan.loads
+    note(pour, lead, NoteKind.TRUCK_ARRIVED, load=last)
+    pour.sections.update(length_m=4.0)
+    pour.refresh_from_db()
+    assert factories.plan(pour).loads < last
+    assert live.as_it_stands(pour=pour, now=START)["loads"]
+
+
+def test_without_a_plan_nothing_can_be_carried_on():
+    factories.company()
+    with pytest.raises(Refusal) as refused:
+        live.as_it_stands(pour=factories.pour(), now=START)
+    assert refused.value.code == "no_plan"
+
+
+# --- who is told ------------------------------------------------------------------------------
+
+
+def told():
+    return Message.objects.filter(kind=MessageKind.DISPATCH)
+
+
+def second_is_overdue(pour):
+    asked = [load["asked_at"] for load in pour.plan.result["delivery"]["loads"]]
+    return datetime.fromisoformat(asked[1]) + 40 * MINUTE
+
+
+def test_a_truck_that_does_not_come_is_told_once_without_any_word_of_it(pour, lead):
+    dispatcher = factories.user(Role.DISPATCHER)
+    truck(pour, lead, 1, arrived=0, started=0, empty=20)
+    now = second_is_overdue(pour)
+    assert live.watch(now=now) >= 1
+    assert live.watch(now=now + MINUTE) == 0
+    texts = [message.body for message in told().filter(recipient=dispatcher)]
+    assert any("Load 2 was asked for" in text and "Call the plant" in text for text in texts)
+    assert all(text.startswith(pour.job.site.name[:10]) for text in texts)
+
+
+def test_a_pour_of_which_nobody_notes_anything_is_not_watched(pour):
+    factories.user(Role.DISPATCHER)
+    assert live.watch(now=second_is_overdue(pour)) == 0
+
+
+def test_a_load_past_its_limit_is_told_to_the_dispatcher(pour, lead):
+    factories.user(Role.DISPATCHER)
+    note(pour, lead, NoteKind.TRUCK_ARRIVED, load=1, batch_at=START - 110 * MINUTE)
+    live.watch(now=START)
+    assert any("Refuse it or call" in message.body for message in told())
+
+
+def test_one_pour_that_cannot_be_followed_does_not_keep_the_next_from_being_watched(pour, lead, caplog):
+    factories.user(Role.DISPATCHER)
+    spoiled = factories.pour()
+    factories.plan(spoiled)
+    SiteNote.objects.create(
+        pour=spoiled, key="a", kind=NoteKind.RAIN, happened_at=START, noted_at=START, by=lead
+    )
+    type(spoiled.plan).objects.filter(pk=spoiled.plan_id).update(result={})
+    note(pour, lead, NoteKind.TRUCK_ARRIVED, load=1, batch_at=START - 110 * MINUTE)
+    assert live.watch(now=START) >= 1
+    assert "could not be watched" in caplog.text
