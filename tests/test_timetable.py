@@ -55,8 +55,9 @@ def closed_port() -> int:
         return server.getsockname()[1]
 
 
-def test_the_timetable_is_these_five():
+def test_the_timetable_is_these_six():
     assert set(TASKS) == {
+        "scheduling.tasks.watch_pours",
         "scheduling.tasks.write_morning_texts",
         "scheduling.tasks.send_due_reminders",
         "scheduling.tasks.send_due_messages",

@@ -42,7 +42,7 @@ class NoteGiven(Closed):
 class NoteRow(serializers.ModelSerializer):
     """One thing as it was noted."""
 
-    by = ReferenceField(read_only=True)
+    by = ReferenceField(read_only=True, allow_null=True)
     happened_at = MomentField(zone_from=SITE_ZONE)
     noted_at = MomentField(zone_from=SITE_ZONE)
     batch_at = MomentField(zone_from=SITE_ZONE, allow_null=True)

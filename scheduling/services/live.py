@@ -21,14 +21,13 @@ from scheduling.models import (
     STANDING,
     TRUCK_NOTES,
     Company,
-    MessageKind,
     NoteKind,
     Pour,
     SiteNote,
     User,
 )
 from scheduling.quantities import UnitSystem
-from scheduling.roles import Right, Role
+from scheduling.roles import Right
 from scheduling.sentences import say
 from scheduling.services import briefing, outbox
 from scheduling.services.nudge import nudge
@@ -242,25 +241,16 @@ def watch(*, now: datetime) -> int:
 def _tell(pour: Pour, now: datetime) -> int:
     run = _followed(pour, standing_notes(pour), now)
     grave = [finding for finding in run.findings if finding.severity is not Severity.NOTE]
-    people = User.objects.filter(role=Role.DISPATCHER.value, is_active=True) if grave else ()
-    kept = [
-        outbox.queue_message(
-            key=f"live-{pour.pk}-{finding.code}-{_which(finding)}-{person.pk}",
-            kind=MessageKind.DISPATCH,
-            recipient=person,
+    return sum(
+        outbox.tell_dispatch(
+            key=f"live-{pour.pk}-{finding.code}-{_which(finding)}",
             body=_text(pour, finding),
-            due_at=now,
+            now=now,
             useful_until=now + TOLD_USEFUL,
             pours=[pour],
-            now=now,
         )
         for finding in grave
-        for person in people
-    ]
-    made = sum(message is not None for message in kept)
-    if made:
-        nudge("scheduling.tasks.send_due_messages")
-    return made
+    )
 
 
 def _which(finding: Finding) -> str:

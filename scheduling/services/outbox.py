@@ -77,9 +77,15 @@ def queue_message(
 
 
 def tell_dispatch(
-    *, key: str, body: str, about: User, now: datetime, useful_until: datetime, pours: Iterable[Pour] = ()
+    *,
+    key: str,
+    body: str,
+    now: datetime,
+    useful_until: datetime,
+    about: User | None = None,
+    pours: Iterable[Pour] = (),
 ) -> int:
-    """Keep a text about somebody to everybody else who dispatches; how many are new."""
+    """Keep a text to everybody who dispatches, but for whom it is about; how many are new."""
     pours = list(pours)
     texts = [
         queue_message(
