@@ -6,6 +6,7 @@ from rest_framework.routers import SimpleRouter
 import api.schema  # noqa: F401 (its extensions are found once it is loaded)
 from api.views.conflicts import ConflictDoor
 from api.views.messages import MessageDoor
+from api.views.oncall import OnCallDoor, ReplyDoor
 from api.views.orders import OrderDoor
 from api.views.pours import PlanDoor, PourDoor
 from api.views.previews import PreviewDoor
@@ -28,6 +29,8 @@ router.register("pour-previews", PreviewDoor, "api-pour-previews")
 router.register("orders", OrderDoor, "api-orders")
 router.register("conflicts", ConflictDoor, "api-conflicts")
 router.register("messages", MessageDoor, "api-messages")
+router.register("replies", ReplyDoor, "api-replies")
+router.register("on-call", OnCallDoor, "api-on-call")
 router.register("sites", SiteDoor, "api-sites")
 router.register("jobs", JobDoor, "api-jobs")
 router.register("crews", CrewDoor, "api-crews")

@@ -3,7 +3,7 @@
 from celery import shared_task
 from django.utils import timezone
 
-from scheduling.services import forecastwatch, live, morning, outbox, reminders
+from scheduling.services import forecastwatch, heartbeat, live, morning, outbox, reminders
 
 
 @shared_task
@@ -34,3 +34,8 @@ def fetch_weather() -> None:
 @shared_task
 def watch_pours() -> None:
     live.watch(now=timezone.now())
+
+
+@shared_task
+def tick() -> None:
+    heartbeat.tick(now=timezone.now())

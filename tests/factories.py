@@ -11,6 +11,7 @@ from scheduling.models import (
     Crew,
     EquipmentUnit,
     Job,
+    Meaning,
     Message,
     MessageKind,
     Mix,
@@ -18,6 +19,7 @@ from scheduling.models import (
     Plant,
     PlantHours,
     Pour,
+    Reply,
     Site,
     SiteForecast,
     SiteNote,
@@ -87,6 +89,19 @@ def message(recipient: User, **columns: Any) -> Message:
         "next_try_at": NOW,
     }
     return Message.objects.create(recipient=recipient, **{**defaults, **columns})
+
+
+def reply(person: User | None = None, **columns: Any) -> Reply:
+    """A text from the person that somebody must read."""
+    defaults = {
+        "gateway_key": f"SM-{next(_numbers)}",
+        "phone": person.phone if person else phone(),
+        "body": "gate is locked",
+        "received_at": NOW,
+        "meaning": Meaning.UNCLEAR,
+        "needs_a_look": True,
+    }
+    return Reply.objects.create(person=person, **{**defaults, **columns})
 
 
 def plant(**columns: Any) -> Plant:

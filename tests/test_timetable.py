@@ -63,6 +63,7 @@ def test_the_timetable_is_these_six():
         "scheduling.tasks.send_due_messages",
         "scheduling.tasks.fetch_weather",
         "scheduling.tasks.mark_lost_messages",
+        "scheduling.tasks.tick",
     }
 
 

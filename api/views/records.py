@@ -8,7 +8,9 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from api.filters import CrewMemberFilter, JobFilter, MixFilter
+from api.serializers.base import Closed
 from api.serializers.forecasts import ForecastAnswer, ForecastImport
+from api.serializers.oncall import Agreement, TextsRecord
 from api.serializers.plants import MixRecord, PlantRecord
 from api.serializers.records import (
     CrewRecord,
@@ -19,8 +21,9 @@ from api.serializers.records import (
     UserRecord,
 )
 from api.views.base import Door, Records
-from scheduling.models import Crew, EquipmentUnit, Job, Mix, Plant, Site, User, Worker
+from scheduling.models import ConsentWay, Crew, EquipmentUnit, Job, Mix, Plant, Site, User, Worker
 from scheduling.roles import Right
+from scheduling.services import consent
 from scheduling.services.forecasts import import_forecast
 
 
@@ -115,3 +118,22 @@ class UserDoor(mixins.ListModelMixin, mixins.RetrieveModelMixin, Door):
     queryset = User.objects.order_by("username", "id")
     serializer_class = UserRecord
     read_right = Right.KEEP_COMPANY
+    write_right = Right.KEEP_COMPANY
+
+    @extend_schema(operation_id="users_texts_agreed", request=Agreement, responses=TextsRecord)
+    @action(detail=True, methods=["post"], url_path="texts-agreed", url_name="texts-agreed")
+    def texts_agreed(self, request: Request, pk: int) -> Response:
+        """Write down that they agreed to get texts. A STOP of theirs only they can undo, by texting START."""
+        user, given = self.get_object(), self.checked(Agreement)
+        way = ConsentWay(given["way"])
+        consent.record_agreement(person=user, way=way, by=self.person, now=timezone.now())
+        return Response(TextsRecord(user, context=self.get_serializer_context()).data)
+
+    @extend_schema(operation_id="users_texts_stopped", request=Closed, responses=TextsRecord)
+    @action(detail=True, methods=["post"], url_path="texts-stopped", url_name="texts-stopped")
+    def texts_stopped(self, request: Request, pk: int) -> Response:
+        """Write down that they want no more texts."""
+        user = self.get_object()
+        self.checked(Closed)
+        consent.stop_texts(person=user, way=ConsentWay.IN_PERSON, by=self.person, now=timezone.now())
+        return Response(TextsRecord(user, context=self.get_serializer_context()).data)

@@ -2,7 +2,7 @@
 
 from django.urls import URLPattern, URLResolver, path
 
-from scheduling.pages import booking, inbound, live, messages, pours, signin, starts, week
+from scheduling.pages import booking, inbound, live, messages, oncall, pours, signin, starts, week
 
 urlpatterns: list[URLPattern | URLResolver] = [
     path("", week.week, name="week"),
@@ -10,6 +10,11 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("sign-in/", signin.SignIn.as_view(), name="sign-in"),
     path("sign-out/", signin.SignOut.as_view(), name="sign-out"),
     path("messages/", messages.messages, name="messages"),
+    path("health/", oncall.health, name="health"),
+    path("messages/due/", oncall.on_call, name="on-call"),
+    path("messages/replies/<int:pk>/seen/", oncall.seen, name="reply-seen"),
+    path("people/<int:pk>/texts-agreed/", oncall.agreed, name="texts-agreed"),
+    path("people/<int:pk>/texts-stopped/", oncall.stopped, name="texts-stopped"),
     path("messages/<int:pk>/arrived/", messages.arrived, name="text-arrived"),
     path("messages/<int:pk>/again/", messages.again, name="text-again"),
     path("texts/replies/", inbound.replies, name="text-replies"),
