@@ -44,7 +44,7 @@ def test_reminders_come_too(office, company):
 def test_a_text_nobody_knows_of_is_decided_once(office):
     text = factories.message(factories.user(), state=MessageState.UNKNOWN)
     answer = office.post(f"messages/{text.pk}/arrived/").json()
-    assert (answer["state"], answer["decided_by"]) == ("delivered", office.user.pk)
+    assert (answer["state"], answer["decided_by"]["id"]) == ("delivered", office.user.pk)
     again = office.post(f"messages/{text.pk}/send-again/")
     assert (again.status_code, again.json()["code"]) == (400, "decided")
 
@@ -59,7 +59,7 @@ def test_a_reply_is_read_and_seen_to(dispatcher):
     reply = factories.reply(factories.user())
     (listed,) = dispatcher.get("replies/").json()["results"]
     assert (listed["body"], listed["meaning"]) == ("gate is locked", "unclear")
-    assert dispatcher.post(f"replies/{reply.pk}/seen/").json()["seen_by"] == dispatcher.user.pk
+    assert dispatcher.post(f"replies/{reply.pk}/seen/").json()["seen_by"]["id"] == dispatcher.user.pk
     assert dispatcher.post(f"replies/{reply.pk}/seen/").json()["code"] == "seen"
 
 
