@@ -55,7 +55,7 @@ def closed_port() -> int:
         return server.getsockname()[1]
 
 
-def test_the_timetable_is_these_six():
+def test_the_timetable_is_these_seven():
     assert set(TASKS) == {
         "scheduling.tasks.watch_pours",
         "scheduling.tasks.write_morning_texts",
