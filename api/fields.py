@@ -42,6 +42,12 @@ class TextField(serializers.CharField):
 class WholeField(serializers.IntegerField):
     """A whole number."""
 
+    default_error_messages = {
+        "invalid": "Give a whole number.",
+        "min_value": "Give at least {min_value}.",
+        "max_value": "Give at most {max_value}.",
+    }
+
     def to_internal_value(self, data: Any) -> int:
         if isinstance(data, float) and data.is_integer():
             data = int(data)
@@ -52,6 +58,12 @@ class WholeField(serializers.IntegerField):
 
 class NumberField(serializers.FloatField):
     """A finite number without a unit."""
+
+    default_error_messages = {
+        "invalid": "Give a number, without a unit.",
+        "min_value": "Give at least {min_value}.",
+        "max_value": "Give at most {max_value}.",
+    }
 
     def to_internal_value(self, data: Any) -> float:
         if not isinstance(data, int | float) or isinstance(data, bool):

@@ -108,7 +108,10 @@ def split_order(order_m3: float, limit_m3: float, supply: Supply) -> tuple[float
         raise BadInput("order_step_m3", "step_above_load", message)
     order = round(order_m3 / step_m3)
     if order > MAX_LOADS * full:
-        raise BadInput("sections", "too_many_loads", f"The pour would need more than {MAX_LOADS} loads.")
+        message = (
+            f"The pour would need more than {MAX_LOADS} loads: check the sizes, or split it into several."
+        )
+        raise BadInput("sections", "too_many_loads", message)
     return tuple(steps * step_m3 for steps in _split(order, full, _steps_up(supply.minimum_load_m3, step_m3)))
 
 

@@ -157,7 +157,10 @@ def outline_area_m2(outline: Outline) -> float:
             area_m2 = outline.area_m2
         case _:
             area_m2 = float(shapely.area(polygon))
-    require_positive("area_m2", area_m2, upper=MAX_AREA_M2)
+    require_positive("area_m2", area_m2)
+    if area_m2 > MAX_AREA_M2:
+        message = f"A section covers at most {MAX_AREA_M2:,.0f} m2: check its sizes, or split it."
+        raise BadInput("area_m2", "too_large", message)
     return area_m2
 
 
@@ -298,7 +301,8 @@ def _checked_net_m3(net_m3: float) -> float:
     if not net_m3 >= least_m3:
         raise BadInput("sections", "too_little", "The slab must take at least a litre of concrete.")
     if not net_m3 <= most_m3:
-        raise BadInput("sections", "too_many_loads", f"The slab would take more than {most_m3:g} m3.")
+        message = f"The slab would take more than {most_m3:g} m3: check its sizes, or split it into several."
+        raise BadInput("sections", "too_many_loads", message)
     return net_m3
 
 

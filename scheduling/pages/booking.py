@@ -86,12 +86,16 @@ class Entry:
     def blame(self, refusal: Refusal) -> None:
         """Put what was refused beside the field at fault, or above everything where no field is."""
         name = FORM_NAMES.get(refusal.field, refusal.field)
-        if name in self.main.fields:
-            self.main.add_error(name, refusal.message)
-        elif name in self.sections[0].fields and len(self.sections) == 1:
-            self.sections[0].add_error(name, refusal.message)
-        else:
+        form = self.main if name in self.main.fields else self.sections[0]
+        if name not in form.fields:
             self.problems.append(refusal.message)
+            return
+        # The engine speaks of its inputs by their own names.
+        message = refusal.message.replace(refusal.field, str(form.fields[name].label))
+        if form is self.main or len(self.sections) == 1:
+            form.add_error(name, message)
+        else:
+            self.problems.append(message)
 
 
 def _section(company: Company, n: int, data: QueryDict | None = None) -> SectionForm:

@@ -70,7 +70,7 @@ class QuantityField(forms.CharField):
     def _keep_within(self, quantity: float) -> None:
         least, most = self.limits or (-math.inf, math.inf)
         if not least <= quantity <= most:
-            if least == 0:
+            if least == 0 and self.dimension is not Dimension.TEMPERATURE:
                 most_said = format_quantity(most, self.dimension, UnitSystem(self.units))
                 raise ValidationError(f"Give at most {most_said}.", code="out_of_range")
             low, high = (

@@ -12,7 +12,7 @@ from scheduling.pages.wording import Words
 from scheduling.quantities import Dimension
 
 STRUCK = {
-    "hand": "a board by hand",
+    "hand": "hand board",
     "vibrating": "a vibrating screed",
     "laser": "a laser screed",
 }

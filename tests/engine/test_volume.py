@@ -147,7 +147,7 @@ def test_an_outline_that_meets_itself_is_refused(corners):
 
 
 def test_an_area_beyond_any_pour_is_refused():
-    assert refusal(Section(Rectangle(1e100, 1e100), UniformDepth(0.1))) == "not_positive"
+    assert refusal(Section(Rectangle(1e100, 1e100), UniformDepth(0.1))) == "too_large"
 
 
 @given(st.floats(0.5, 100), st.floats(0.5, 100), st.floats(0.05, 0.5))
