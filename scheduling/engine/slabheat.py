@@ -212,7 +212,8 @@ class _State:
         )
         self.cells_c = cells_c + spread * into_w_m2
         surface_c = self.cells_c[0] + into_w_m2 / through
-        dried = wet * (dry + dry_slope * (surface_c - self.surface_c)) * (step_s / 3600)
+        # The straight line may run a little below nothing within a step; no water comes out of the air.
+        dried = np.maximum(0.0, wet * (dry + dry_slope * (surface_c - self.surface_c)) * (step_s / 3600))
         self.dried_kg_m2 = self.dried_kg_m2 + dried
         self.surface_c = surface_c
         self.mean_c = self._slab_share @ self.cells_c
