@@ -17,7 +17,7 @@ from scheduling.engine.forecast import Forecast
 from scheduling.engine.inputs import BadInput, Fact, Finding, Finishing, Mix, SawType, Section, Severity
 from scheduling.engine.joints import JointLayout, cut_depth_m, joint_layout, widest_spacing_m
 from scheduling.engine.ripening import Ripening
-from scheduling.engine.setting import REFERENCE_C
+from scheduling.engine.setting import LABORATORY_ENERGY_J_MOL, REFERENCE_C, arrhenius_factor
 
 _INCH_M = 0.0254
 _FOOT_M = 0.3048
@@ -40,8 +40,7 @@ LATEST_CLOSES_H = 24.0  # never later than a day (common practice, no source)
 EDGE_HOLDS_MPA: Mapping[SawType, float] = {saw: 0.7 if saw is SawType.EARLY_ENTRY else 2.1 for saw in SawType}
 STRENGTH_PACE_DAY = 0.4  # of the hyperbola of ASTM C1074, per day at 21.1 °C, ordinary cement, from memory
 
-# After a cut that ravelled: half an hour in hot weather, an hour in cold (common practice, no source).
-RAVELLED_WAIT_H = (0.5, 1.0)
+RAVELLED_WAIT_H = (0.5, 1.0)  # mild and warm, cold
 
 # Feet that one saw and one person cut in an 8 h day, green concrete, by depth in inches (published cost book,
 # from memory); deeper than 2 in as much less as it is deeper (our choice). They are of ordinary stone: hard
@@ -137,10 +136,16 @@ class SawClock:
         share = min(0.9, EDGE_HOLDS_MPA[self.saw] / final_mpa)
         return self._mild.reached_at(hard_at, 24 * share / (1 - share) / STRENGTH_PACE_DAY)
 
-    def next_look_at(self, ravelled_at: datetime) -> datetime:
-        """Return when to try again after a cut that ravelled: half an hour in heat, up to an hour in cold."""
-        least_h, most_h = RAVELLED_WAIT_H
-        return ravelled_at + timedelta(hours=min(self._hot.hours_until(ravelled_at, least_h), most_h))
+
+def wait_after_ravelling(air_c: float | None) -> timedelta:
+    """Return how long to wait after a trial cut that ravelled, to five minutes.
+
+    Half an hour at 70 °F and over, and where the air is not known; longer in cold by ASTM C1074 at
+    40 kJ/mol, but no more than an hour. Half an hour to an hour is common practice, no source.
+    """
+    pace = 1.0 if air_c is None else arrhenius_factor(air_c, REFERENCE_C, LABORATORY_ENERGY_J_MOL)
+    least_h, most_h = RAVELLED_WAIT_H
+    return timedelta(minutes=5 * round(12 * min(max(least_h, least_h / pace), most_h)))
 
 
 def saw_rate_m_h(depth_m: float) -> float:

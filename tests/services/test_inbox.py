@@ -154,6 +154,16 @@ def test_a_cut_that_ravels_is_tried_again_half_an_hour_later(pour, lead, dispatc
     assert Message.objects.filter(reminder=reminder).count() == 2
 
 
+def test_in_the_cold_the_cut_is_tried_again_later(lead):
+    cold = factories.site(name="Cold corner")
+    factories.forecast(cold, factories.mild_hours(air_c=3.0))
+    pour = factories.pour(site=cold, crew=lead.crew_led)
+    factories.plan(pour)
+    at = pour.reminders.get(kind=ReminderKind.FIRST_CUT).due_at
+    reminded(pour, ReminderKind.FIRST_CUT, at)
+    assert text(lead, "it ravels", now=at + 10 * MINUTE) == "OK. Try the cut again in 60 min."
+
+
 def test_a_new_plan_does_not_bring_the_trial_forward(pour, lead):
     at = pour.reminders.get(kind=ReminderKind.FIRST_CUT).due_at
     reminded(pour, ReminderKind.FIRST_CUT, at)
