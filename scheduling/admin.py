@@ -10,9 +10,11 @@ from scheduling import models
 class PersonAdmin(UserAdmin):
     list_display = ("username", "first_name", "last_name", "role", "phone", "language", "is_active")
     list_filter = ("role", "is_active")
+    # What they agreed to is written down on the page of texts, with who and when.
+    readonly_fields = ("texts_agreed_at", "texts_stopped_at", "bad_phone", "bad_phone_at", "bad_phone_reason")
     fieldsets = (
         *(UserAdmin.fieldsets or ()),
-        ("At work", {"fields": ("role", "phone", "language", "texts_stopped_at")}),
+        ("At work", {"fields": ("role", "phone", "language", *readonly_fields)}),
     )
     add_fieldsets = (*UserAdmin.add_fieldsets, ("At work", {"fields": ("role", "phone", "language")}))
 

@@ -14,7 +14,7 @@ class ReminderKind(models.TextChoices):
     FIRST_CUT = "first_cut", "first saw cut"
     LAST_CUT = "last_cut", "last saw cut"
     CURE = "cure", "start curing"
-    UNANSWERED = "unanswered", "morning text not answered"
+    UNANSWERED = "unanswered", "see that the morning text is answered"
     FROST = "frost", "cover against frost"
 
 

@@ -14,7 +14,7 @@ from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_POST, require_safe
 
 from scheduling.errors import Refusal
-from scheduling.models import Company, ConsentWay, Message, MessageState, Reply, User
+from scheduling.models import Company, ConsentWay, Message, MessageState, Reminder, ReminderKind, Reply, User
 from scheduling.pages.access import needs, person
 from scheduling.pages.clashes import pour_name, site_zone
 from scheduling.pages.clock import lasting
@@ -22,6 +22,7 @@ from scheduling.pages.wording import Words
 from scheduling.queries import oncall
 from scheduling.roles import Right
 from scheduling.services import consent, inbox
+from scheduling.services.reminders import OFFICE_KINDS
 
 CURE = "nothing is sent. Start the worker and its clock."
 WAYS = {ConsentWay.IN_PERSON, ConsentWay.ON_PAPER}
@@ -105,7 +106,7 @@ def on_call(request: HttpRequest) -> HttpResponse:
     shown = {
         "here": "messages",
         "problems": tuple(_problems(seen.health, now)),
-        "clock": _ago(seen.health.clock_at, now),
+        "clock": _ago(seen.health.clock_at, now) if seen.health.clock_at else "",
         "waiting": tuple(_text(text, words) for text in seen.waiting),
         "coming": tuple(_coming(one, words) for one in seen.coming),
         "texts": tuple(_text(text, words) for text in seen.texts),
@@ -135,10 +136,18 @@ def _coming(one: oncall.Coming, words: Words) -> ComingRow:
     if one.reminder is None:
         raise LookupError("What is coming is a text or a reminder.")
     pour = one.reminder.pour
-    lead = pour.crew.lead if pour.crew else None
     at = words.day_and_time(one.due_at, site_zone(pour))
     what = f"{one.reminder.get_kind_display()}, {pour_name(pour)}"
-    return ComingRow(at, what, f"crew {pour.crew}" if lead else "the office", pour.pk)
+    return ComingRow(at, what, _told(one.reminder), pour.pk)
+
+
+def _told(reminder: Reminder) -> str:
+    crew = reminder.pour.crew
+    if reminder.kind == ReminderKind.UNANSWERED:
+        return "dispatch, if need be"
+    if reminder.kind in OFFICE_KINDS or not (crew and crew.lead):
+        return "the office"
+    return f"{crew.lead}, {crew}"
 
 
 def _text(text: Message, words: Words) -> TextRow:

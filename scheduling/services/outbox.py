@@ -236,7 +236,7 @@ def _hand_over(message: Message, sweep: Sweep) -> bool:
             raise TryLater from failed
         return False
     except PerhapsSent as perhaps:
-        _settle(message, state=MessageState.UNKNOWN, phone=phone, reason=f"{perhaps}: perhaps sent")
+        _settle(message, state=MessageState.UNKNOWN, phone=phone, reason=str(perhaps))
         return False
     except Exception as fault:  # it may have left all the same: sending it again is for a person to decide
         log.exception("The gateway broke on text %s", message.pk)

@@ -32,6 +32,7 @@ def pages(page, pour, clashing, crew, mix):
         "clash": page.post("/pours/book/", {**walk, "book": "1"}),
         "another section": page.post("/pours/book/", {**walk, "add_section": "1"}),
         "texts": page.get("/messages/"),
+        "due": page.get("/messages/due/"),
         "not there": page.get("/pours/0/"),
         "sign in": Client().get("/sign-in/"),
     }

@@ -98,4 +98,4 @@ def test_after_the_first_truck_it_is_too_late_to_tell(pour, sent, caplog):
     reminders.send_due(now=pour.plan.starts_at)
     assert words_to_dispatch() == []
     assert pour.reminders.get().state == ReminderState.MISSED
-    assert "Missed: morning text not answered" in caplog.text
+    assert "Missed: see that the morning text is answered" in caplog.text
