@@ -147,7 +147,8 @@ def _told(reminder: Reminder) -> str:
         return "dispatch, if need be"
     if reminder.kind in OFFICE_KINDS or not (crew and crew.lead):
         return "the office"
-    return f"{crew.lead}, {crew}"
+    lead = f"{crew.lead}, {crew}"
+    return f"dispatch and {lead}" if reminder.kind == ReminderKind.EVENING else lead
 
 
 def _text(text: Message, words: Words) -> TextRow:
