@@ -8,8 +8,9 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 import shapely
+import shapely.affinity
 
-from scheduling.engine.inputs import BadInput, Outline, PlainArea, SawType, require_positive
+from scheduling.engine.inputs import BadInput, Outline, PlainArea, Polygon, SawType, require_positive
 from scheduling.engine.volume import outline_polygon
 
 # 24 to 36 times the thickness (ACI 302.1R, ACI FAQ 915), and not over 15 ft (CSA A23.1-94: 5 m).
@@ -22,6 +23,8 @@ MOST_ASPECT = 1.5  # ACI 302.1R (from memory)
 INCH_M = 0.0254
 EARLY_ENTRY_SHALLOW_TO_M = 9 * INCH_M
 MOST_PANELS = 2000  # in one direction: some miles of slab, surely a slip of the pen
+STRAIGHT_DEG = 0.5  # closer to the axes than this lies on them (our choice)
+NOISE_M = 1e-6
 SHORTEST_JOINT_M = 0.3  # a clipped end shorter than this is not worth a cut (our choice)
 
 
@@ -85,7 +88,8 @@ def joint_layout(
     ----------
     outline : Outline
         A plain area is laid out as if it were square; anything but a rectangle gets a grid over its
-        bounding box, clipped to it, with joints run from the inward corners.
+        bounding box, clipped to it, with a joint from every inward corner. The grid of a polygon lies
+        along its longest side.
     thickness_m : float
         Least thickness of the slab, m.
     saw : SawType
@@ -108,9 +112,15 @@ def joint_layout(
         require_positive("spacing_m", spacing_m)
     limit_m = spacing_m or widest_spacing_m(thickness_m)
     aim_m = spacing_m or min(AIM_THICKNESSES * thickness_m, limit_m)
-    polygon = _polygon(outline)
+    turned_deg = _turned_deg(outline)
+    polygon = shapely.affinity.rotate(_polygon(outline), -turned_deg, origin=(0, 0))
     x_lines, y_lines = _grid(polygon, aim_m, limit_m)
-    joints = (*_cuts(polygon, x_lines, upright=True), *_cuts(polygon, y_lines, upright=False))
+    straight = (
+        *_cuts(polygon, x_lines, upright=True),
+        *_cuts(polygon, y_lines, upright=False),
+        *_corner_cuts(polygon, x_lines, y_lines),
+    )
+    joints = tuple(_turned(joint, turned_deg) for joint in straight)
     return JointLayout(
         spacing_m=max(b - a for lines in (x_lines, y_lines) for a, b in pairwise(lines)),
         panels_long=len(x_lines) - 1,
@@ -126,6 +136,27 @@ def _polygon(outline: Outline) -> shapely.Polygon:
         side_m = math.sqrt(outline.area_m2)
         return shapely.box(0.0, 0.0, side_m, side_m)
     return outline_polygon(outline)
+
+
+def _turned_deg(outline: Outline) -> float:
+    """How far the longest side of a polygon lies off the axes, -45 to 45; 0 for what lies on them."""
+    if not isinstance(outline, Polygon):
+        return 0.0
+    corners = outline.corners_m
+    sides = zip(corners, (*corners[1:], corners[0]), strict=True)
+    (ax, ay), (bx, by) = max(sides, key=lambda side: math.dist(*side))
+    off_deg = (math.degrees(math.atan2(by - ay, bx - ax)) + 45) % 90 - 45
+    return off_deg if abs(off_deg) > STRAIGHT_DEG else 0.0
+
+
+def _turned(joint: Joint, degrees: float) -> Joint:
+    """The joint turned about the section's own origin."""
+    if not degrees:
+        return joint
+    sine, cosine = math.sin(math.radians(degrees)), math.cos(math.radians(degrees))
+    ends = ((joint.x1_m, joint.y1_m), (joint.x2_m, joint.y2_m))
+    (x1, y1), (x2, y2) = ((x * cosine - y * sine, x * sine + y * cosine) for x, y in ends)
+    return Joint(x1, y1, x2, y2)
 
 
 # --- the grid ---------------------------------------------------------------------------------
@@ -216,3 +247,38 @@ def _cuts(polygon: shapely.Polygon, lines: Sequence[float], *, upright: bool) ->
             if piece.length >= SHORTEST_JOINT_M:
                 (x1, y1), *_, (x2, y2) = piece.coords
                 yield Joint(x1, y1, x2, y2)
+
+
+def _corner_cuts(
+    polygon: shapely.Polygon, x_lines: Sequence[float], y_lines: Sequence[float]
+) -> Iterator[Joint]:
+    """For each inward corner that no line meets, the shortest cut from it to the next line or edge."""
+    for x, y in _inward_corners(polygon):
+        if _is_among(x, x_lines) or _is_among(y, y_lines):
+            continue
+        ends = [(at, y) for at in _next_to(x, x_lines)] + [(x, at) for at in _next_to(y, y_lines)]
+        cuts = [cut for end in ends if (cut := _cut_from((x, y), end, polygon)) is not None]
+        worth = [cut for cut in cuts if cut.length_m >= SHORTEST_JOINT_M]
+        if worth:
+            yield min(worth, key=lambda cut: cut.length_m)
+
+
+def _is_among(at: float, lines: Sequence[float]) -> bool:
+    return any(abs(at - line) < NOISE_M for line in lines)
+
+
+def _next_to(at: float, lines: Sequence[float]) -> tuple[float, float]:
+    """The lines before and after, the outer edges among them."""
+    return max(line for line in lines if line < at), min(line for line in lines if line > at)
+
+
+def _cut_from(
+    corner: tuple[float, float], end: tuple[float, float], polygon: shapely.Polygon
+) -> Joint | None:
+    """What of the way to `end` lies in the slab from the corner on; None where it starts outside."""
+    inside = shapely.LineString([corner, end]).intersection(polygon).difference(polygon.boundary)
+    for piece in shapely.get_parts(inside):
+        if piece.distance(shapely.Point(corner)) < NOISE_M and piece.length > NOISE_M:
+            (x1, y1), *_, (x2, y2) = piece.coords
+            return Joint(x1, y1, x2, y2)
+    return None

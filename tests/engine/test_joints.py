@@ -110,6 +110,39 @@ def test_joints_of_a_circle_are_its_chords():
         assert joint.length_m == pytest.approx(2 * math.sqrt(36 - off_m**2), rel=1e-3)
 
 
+def turned(points, degrees):
+    sine, cosine = math.sin(math.radians(degrees)), math.cos(math.radians(degrees))
+    return tuple((x * cosine - y * sine, x * sine + y * cosine) for x, y in points)
+
+
+@given(st.floats(-180, 180), st.floats(4, 40), st.floats(4, 30))
+def test_a_rectangle_drawn_askew_is_cut_like_one_drawn_straight(degrees, length_m, width_m):
+    box = ((0, 0), (length_m, 0), (length_m, width_m), (0, width_m))
+    askew, straight = layout_of(Polygon(turned(box, degrees))), layout_of(Rectangle(length_m, width_m))
+    assert askew.length_m == pytest.approx(straight.length_m, rel=1e-3, abs=1e-3)
+    panels = {askew.panels_long, askew.panels_wide}
+    assert panels == {straight.panels_long, straight.panels_wide}
+
+
+def test_every_inward_corner_has_a_joint_also_where_it_is_close_to_an_edge():
+    # ACI 302.1R: a joint from each re-entrant corner, where cracks start (from memory)
+    narrow = Polygon(((0, 0), (10, 0), (10, 1.2), (1.1, 1.2), (1.1, 9), (0, 9)))
+    layout = layout_of(narrow, inches=4)
+    ends = {
+        (round(x, 6), round(y, 6)) for j in layout.joints for x, y in ((j.x1_m, j.y1_m), (j.x2_m, j.y2_m))
+    }
+    assert (1.1, 1.2) in ends
+
+
+@given(st.floats(0.5, 9.5), st.floats(0.5, 8.5), st.floats(3, 8), st.floats(-45, 45))
+def test_the_inward_corner_of_any_ell_starts_a_joint(x, y, inches, degrees):
+    ell = ((0, 0), (10, 0), (10, y), (x, y), (x, 9), (0, 9))
+    layout = layout_of(Polygon(turned(ell, degrees)), inches)
+    ((corner_x, corner_y),) = turned([(x, y)], degrees)
+    starts = [(j.x1_m, j.y1_m) for j in layout.joints] + [(j.x2_m, j.y2_m) for j in layout.joints]
+    assert min(math.dist((corner_x, corner_y), start) for start in starts) < 1e-3
+
+
 corners = st.lists(st.floats(0.5, 20), min_size=3, max_size=9)
 
 
