@@ -16,6 +16,7 @@ STRUCK = {
     "vibrating": "a vibrating screed",
     "laser": "a laser screed",
 }
+EDGES = {"front": "bottom", "left": "left", "right": "right", "back": "top"}
 SIDE_TICKS = {side: f"trucks_{side}" for side, _ in SIDES}
 USUAL = (None, "", False, "hand", "none")
 COLUMNS = (
@@ -53,7 +54,7 @@ class PlacingForm(PlainForm):
     fibres = forms.BooleanField(required=False, label="Fibres in the mix")
     slump_mm = told(Dimension.SLUMP, "slump_mm", "Slump", "Empty: an ordinary slab mix.", may_be_nothing=True)
     slope = told(Dimension.SLOPE, "slope", "Top slopes", "As 1/4 in per ft, or 2 %.", may_be_nothing=True)
-    trucks_front = forms.BooleanField(required=False, label="Front, along the length")
+    trucks_front = forms.BooleanField(required=False, label="Front, along the length (drawn below)")
     trucks_left = forms.BooleanField(required=False, label="Left end")
     trucks_right = forms.BooleanField(required=False, label="Right end")
     trucks_back = forms.BooleanField(required=False, label="Back")
@@ -127,3 +128,13 @@ def _struck(pour: Pour, words: Words) -> Iterator[tuple[str, str]]:
     stands = [*pour.truck_sides, *(["on the base"] if pour.trucks_on_base else [])]
     if stands:
         yield "Trucks can stand", ", ".join(stands)
+
+
+def stands_words(pour: Pour) -> str:
+    """Where the trucks stand on a drawing of the slab, whose front is drawn below."""
+    edges = [EDGES[side] for side in pour.truck_sides]
+    if not edges and not pour.trucks_on_base:
+        return "Trucks are taken to stand along the bottom edge of the drawing."
+    along = f"along the {' and '.join(edges)} edge{'s' if len(edges) > 1 else ''} of the drawing"
+    places = [*([along] if edges else []), *(["on the base"] if pour.trucks_on_base else [])]
+    return f"Trucks can stand {' and '.join(places)}."

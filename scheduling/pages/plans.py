@@ -15,6 +15,7 @@ from scheduling.pages.clashes import site_zone
 from scheduling.pages.clock import lasting
 from scheduling.pages.drawings import Chart, LayoutDrawing, corners, day_chart, layout_drawing
 from scheduling.pages.grade import GradeTable, grade_tables
+from scheduling.pages.placing import stands_words
 from scheduling.pages.risk import RiskWords, risk_words
 from scheduling.pages.strips import (
     ON_PAGE_PERCENT,
@@ -140,6 +141,7 @@ class PlanSheet:
     joints: str
     layouts: tuple[LayoutDrawing, ...]
     bays: BaysWords | None
+    stands: str
     grades: tuple[GradeTable, ...]
     choices: ChoiceTable | None
     findings: tuple[FindingWords, ...]
@@ -175,6 +177,7 @@ def plan_sheet(
         joints=_joints(result["sawing"], words),
         layouts=tuple(_layouts(result["sawing"], sections, words)),
         bays=bays_words(result, sections, zone, words),
+        stands=stands_words(pour),
         grades=tuple(grade_tables(result, sections, words)),
         choices=choice_table(result, pour, words),
         findings=tuple(

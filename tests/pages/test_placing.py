@@ -5,6 +5,7 @@ import re
 import pytest
 
 from scheduling.models import Pour
+from scheduling.pages.placing import stands_words
 from tests.pages.conftest import FT, IN
 from tests.pages.reading import fields_of, html_of, text_of
 from tests.pages.test_booking import ADDRESS, job, typed, walk  # noqa: F401 (fixtures)
@@ -116,3 +117,22 @@ def test_what_cannot_be_is_marked_where_it_stands_and_kept(page, walk, name, tex
 def test_half_an_inch_of_slump_typed_without_a_unit_is_in_inches(page, walk):  # noqa: F811
     page.post(ADDRESS, {**walk, "slump_mm": "3 1/2", "book": "1"})
     assert Pour.objects.get().slump_mm == pytest.approx(3.5 * IN * 1000)
+
+
+@pytest.mark.parametrize(
+    ("sides", "on_base", "said"),
+    [
+        ([], False, "Trucks are taken to stand along the bottom edge of the drawing."),
+        (["front"], False, "Trucks can stand along the bottom edge of the drawing."),
+        (["left", "back"], False, "Trucks can stand along the left and top edges of the drawing."),
+        (["right"], True, "Trucks can stand along the right edge of the drawing and on the base."),
+        ([], True, "Trucks can stand on the base."),
+    ],
+)
+def test_the_drawing_of_the_bays_says_where_trucks_stand(sides, on_base, said):
+    assert stands_words(Pour(truck_sides=sides, trucks_on_base=on_base)) == said
+
+
+def test_the_pours_page_says_it_beside_the_bays(page, book):
+    text = text_of(page.get(f"/pours/{book(truck_sides=['left', 'right']).pk}/"))
+    assert "Trucks can stand along the left and right edges of the drawing." in text
