@@ -7,6 +7,7 @@ from django.db.models import Model
 from scheduling.models import Plan, PlanPhase, Pour, SiteNote, SlabSection, User
 from scheduling.models.plants import ADMIXTURES, COUNTED
 from scheduling.models.pours import SIDES
+from scheduling.queries.forecasts import Age
 
 Words = list[tuple[str, str]]
 
@@ -32,6 +33,11 @@ DEPTH_KIND = words_of(SlabSection, "depth_kind")
 ADMIXTURE: Words = ADMIXTURES
 NOTE_KIND = words_of(SiteNote, "kind")
 LOAD_STAND: Words = [(word, word) for word in ("coming", "waiting", "emptying", "empty")]
+FORECAST_AGE: Words = [
+    (Age.FRESH.value, "as good as it gets"),
+    (Age.OLD.value, "over six hours old"),
+    (Age.USELESS.value, "over a day old: not planned with"),
+]
 WEEKDAY = [(day, day) for day in (
     "monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday",
 )]  # fmt: skip

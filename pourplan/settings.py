@@ -274,6 +274,7 @@ SPECTACULAR_SETTINGS = {
         "Shape": "api.choices.SHAPE",
         "DepthKind": "api.choices.DEPTH_KIND",
         "Weekday": "api.choices.WEEKDAY",
+        "ForecastAge": "api.choices.FORECAST_AGE",
     },
     "POSTPROCESSING_HOOKS": [
         "drf_spectacular.hooks.postprocess_schema_enums",

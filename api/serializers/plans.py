@@ -9,6 +9,7 @@ from rest_framework import serializers
 from api.choices import METHOD, PHASE_KIND, SEVERITY
 from api.fields import MomentField, QuantityField, in_zone, minutes, quantity, volume
 from api.names import api_name, bare
+from api.serializers.forecasts import AgeField
 from api.serializers.trucks import PlanArrivals, PlanDelivery, PlanSpacing
 from api.serializers.windows import PlanCuring, PlanFinishing, PlanSawing
 from scheduling.models import Plan
@@ -236,6 +237,7 @@ class PlanForecast(serializers.Serializer):
     id = serializers.IntegerField()
     provider = serializers.CharField()
     fetched_at = MomentField()
+    age = AgeField()
 
 
 class PlanAnswer(PlanBody):

@@ -1,5 +1,7 @@
 """What the company keeps about itself and its customers."""
 
+from zoneinfo import ZoneInfo
+
 from django.utils import timezone
 from drf_spectacular.utils import extend_schema
 from rest_framework import mixins
@@ -9,7 +11,7 @@ from rest_framework.response import Response
 
 from api.filters import CrewMemberFilter, JobFilter, MixFilter
 from api.serializers.base import Closed
-from api.serializers.forecasts import ForecastAnswer, ForecastImport
+from api.serializers.forecasts import ForecastAnswer, ForecastImport, SiteWeatherAnswer
 from api.serializers.oncall import Agreement, TextsRecord
 from api.serializers.plants import MixRecord, PlantRecord
 from api.serializers.records import (
@@ -22,9 +24,11 @@ from api.serializers.records import (
 )
 from api.views.base import Door, Records
 from scheduling.models import ConsentWay, Crew, EquipmentUnit, Job, Mix, Plant, Site, User, Worker
+from scheduling.queries.forecasts import site_weather
 from scheduling.roles import Right
 from scheduling.services import consent
 from scheduling.services.forecasts import import_forecast
+from scheduling.services.forecastwatch import ask_now
 
 
 class SiteDoor(Records):
@@ -52,6 +56,25 @@ class SiteDoor(Records):
         kept = import_forecast(site=site, by=self.person, now=timezone.now(), **given)
         answer = ForecastAnswer(kept, context=self.get_serializer_context())
         return Response(answer.data, status=201)
+
+    @extend_schema(operation_id="sites_weather_retrieve", responses=SiteWeatherAnswer)
+    @action(detail=True, url_path="weather", write_right=Right.IMPORT_WEATHER, filterset_class=None)
+    def weather(self, request: Request, pk: int) -> Response:
+        """How old the newest forecast of the site is, and whether newer ones come."""
+        return self._weather(self.get_object(), status=200)
+
+    @extend_schema(operation_id="sites_weather_fetch", request=None, responses={202: SiteWeatherAnswer})
+    @weather.mapping.post
+    def fetch_weather(self, request: Request, pk: int) -> Response:
+        """Have the forecast of the site fetched as soon as a worker can; the answer does not wait for it."""
+        site = self.get_object()
+        ask_now(site=site, by=self.person, now=timezone.now())
+        return self._weather(site, status=202)
+
+    def _weather(self, site: Site, status: int) -> Response:
+        context = {**self.get_serializer_context(), "zone": ZoneInfo(site.time_zone)}
+        answer = SiteWeatherAnswer(site_weather(site, timezone.now()), context=context)
+        return Response(answer.data, status=status)
 
 
 class JobDoor(Records):

@@ -24,6 +24,7 @@ from scheduling.pages.placing import placing_words
 from scheduling.pages.plans import PlanSheet, plan_sheet
 from scheduling.pages.records import PourRecords, pour_records
 from scheduling.pages.slabs import kept_columns
+from scheduling.pages.weather import WeatherPanel, weather_panel
 from scheduling.pages.wording import Words
 from scheduling.queries.clashes import PourClash, clashes_of
 from scheduling.queries.heat import HeatStart, heat_starts
@@ -69,6 +70,7 @@ class PourPage:
     new_to_heat: tuple[str, ...]  # only for those who may see it
     sheet: PlanSheet | None
     records: PourRecords
+    weather: WeatherPanel
 
 
 @needs(Right.SEE_WEEK)
@@ -260,6 +262,7 @@ def _shown(pour: Pour, request: HttpRequest, words: Words) -> PourPage:
         new_to_heat=tuple(_heat_words(start) for start in heat_starts(pour, person(request))),
         sheet=_sheet(pour, words),
         records=pour_records(pour, person(request), words, timezone.now()),
+        weather=weather_panel(pour, person(request), words, timezone.now()),
     )
 
 

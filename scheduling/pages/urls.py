@@ -2,7 +2,7 @@
 
 from django.urls import URLPattern, URLResolver, path
 
-from scheduling.pages import booking, inbound, live, messages, oncall, pours, signin, starts, week
+from scheduling.pages import booking, inbound, live, messages, oncall, pours, signin, starts, weather, week
 
 urlpatterns: list[URLPattern | URLResolver] = [
     path("", week.week, name="week"),
@@ -29,6 +29,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("pours/<int:pk>/hold/", pours.hold, name="pour-hold"),
     path("pours/<int:pk>/release/", pours.release, name="pour-release"),
     path("pours/<int:pk>/cancel/", pours.cancel, name="pour-cancel"),
+    path("pours/<int:pk>/weather/", weather.fetch_weather, name="pour-weather"),
     path("pours/<int:pk>/plan/", pours.plan_again, name="pour-plan"),
     path("pours/<int:pk>/order/called/", pours.order_called, name="order-called"),
     path("pours/<int:pk>/order/confirmed/", pours.order_confirmed, name="order-confirmed"),

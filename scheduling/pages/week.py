@@ -15,6 +15,7 @@ from scheduling.pages.clashes import ClashWords, clash_needs, clash_words, pour_
 from scheduling.pages.clock import day_words, long_day
 from scheduling.pages.plans import first_to_say, plan_stretches, weather_words
 from scheduling.pages.strips import SAID, DayClock, Stretch, Strip, day_clock, next_day_words, strip
+from scheduling.pages.weather import weather_trouble
 from scheduling.pages.wording import Words
 from scheduling.queries.clashes import PourClash
 from scheduling.queries.week import WeekView, local_day, week_view
@@ -92,7 +93,9 @@ def week(request: HttpRequest) -> HttpResponse:
     words = Words.of(company)
     today = timezone.now().astimezone(words.office).date()
     view = week_view(person(request), asked_day(request.GET.get("day", ""), today))
-    return render(request, "pages/week.html", {"board": board(view, today, words), "here": "week"})
+    trouble = weather_trouble(person(request), timezone.now())
+    shown = {"board": board(view, today, words), "weather_trouble": trouble, "here": "week"}
+    return render(request, "pages/week.html", shown)
 
 
 def asked_day(said: str, today: date) -> date:

@@ -60,6 +60,8 @@ MATRIX: list[tuple[str, str, dict, int, int, int, int]] = [
     ("DELETE", "sites/{site}/", {}, 409, 409, 403, 403),
     ("GET", "sites/{site}/forecasts/", {}, 200, 200, 403, 403),
     ("POST", "sites/{site}/forecasts/", {"text": ""}, 400, 400, 403, 403),
+    ("GET", "sites/{site}/weather/", {}, 200, 200, 403, 403),
+    ("POST", "sites/{site}/weather/", {}, 400, 400, 403, 403),
     ("GET", "jobs/", {}, 200, 200, 403, 403),
     ("POST", "jobs/", {"name": "B"}, 400, 400, 403, 403),
     ("GET", "jobs/{job}/", {}, 200, 200, 403, 403),
