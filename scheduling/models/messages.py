@@ -5,7 +5,7 @@ from django.db import models
 from phonenumber_field.modelfields import PhoneNumberField
 
 from scheduling.models.people import Language
-from scheduling.models.pours import Pour
+from scheduling.models.pours import Pour, PourState
 from scheduling.models.reminders import Reminder
 
 
@@ -24,6 +24,7 @@ class MessageKind(models.TextChoices):
     MORNING = "morning", "morning assignment"
     REMINDER = "reminder", "reminder"
     CHANGE = "change", "change of plan"
+    CALL_OFF = "call_off", "hold or call-off"
     DISPATCH = "dispatch", "word to dispatch"
 
 
@@ -106,11 +107,12 @@ class SendingMinute(models.Model):
 
 
 class MessagePour(models.Model):
-    """A pour a text speaks of, in the version and with the plan the text was written from."""
+    """A pour a text speaks of, in the version and state and with the plan the text was written from."""
 
     message = models.ForeignKey(Message, on_delete=models.CASCADE, related_name="about")
     pour = models.ForeignKey(Pour, on_delete=models.CASCADE, related_name="texts")
     pour_version = models.PositiveIntegerField()
+    pour_state = models.CharField(max_length=12, choices=PourState, blank=True)
     # Whose numbers it told; by name, as plans come after texts here.
     plan = models.ForeignKey("Plan", null=True, blank=True, on_delete=models.SET_NULL, related_name="+")
 

@@ -21,7 +21,7 @@ from scheduling.models import (
 )
 from scheduling.queries.clashes import PourClash, clashes_of
 from scheduling.roles import Right
-from scheduling.services import changes, nudge, ordering, planning, reminders
+from scheduling.services import changes, notices, nudge, ordering, planning, reminders
 from scheduling.services.history import record
 from scheduling.services.slabs import Columns, draft_sections, engine_sections, keep_sections
 
@@ -103,6 +103,7 @@ def change_pour(
     kind = EventKind.MOVED if changed == ["starts_at"] else EventKind.CHANGED
     record(pour, kind, by=by, now=now, fields=changed, starts_at=pour.starts_at.isoformat())
     _settle(pour, by, now, accept_clashes)
+    notices.tell(pour=pour, now=now)
     return pour
 
 
@@ -175,6 +176,7 @@ def _turn(
     record(pour, event, by=by, now=now, reason=reason)
     if pour.plan:
         reminders.follow_plan(pour=pour, plan=pour.plan, now=now)
+    notices.tell(pour=pour, now=now, reason=reason)
     return pour
 
 

@@ -1,4 +1,4 @@
-"""When new weather changes a plan: the office sees it, and a lead who holds the old numbers is told.
+"""When a plan changes, as by new weather: the office sees it, and a lead who holds the old numbers is told.
 
 A change is weighed against what people were told last, not against the plan just before it: of many small
 steps in a row the last one may be worth a text.
@@ -6,6 +6,7 @@ steps in a row the last one may be worth a text.
 
 import logging
 from copy import copy
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from typing import NamedTuple
 
@@ -120,11 +121,10 @@ def tell_lead(*, pour: Pour, now: datetime) -> bool:
 
 def _held_by(lead: User, pour: Pour) -> Plan | None:
     """The plan whose numbers the lead was told last; an untold change is taken back, a newer one follows."""
-    texts = MessagePour.objects.filter(
-        pour=pour, pour_version=pour.version, message__recipient=lead, message__kind__in=TELLS_NUMBERS
-    )
+    texts = MessagePour.objects.filter(pour=pour, message__recipient=lead, message__kind__in=TELLS_NUMBERS)
     for about in texts.select_related("message", "plan").order_by("-message__made_at", "-message__id"):
-        if about.message.state not in HELD:
+        will_be_dropped = about.message.state == MessageState.QUEUED and about.pour_version != pour.version
+        if about.message.state not in HELD or will_be_dropped:
             continue
         if about.plan_id == pour.plan_id:
             return None
@@ -157,16 +157,35 @@ def _step(pour: Pour, known: Plan) -> Step | None:
     if pour.plan is None or known.pk == pour.plan_id:
         return None
     company = Company.objects.get()
-    earlier = copy(pour)
-    earlier.plan = known
     try:
-        before, after = (briefing.pour_facts(one, company) for one in (earlier, pour))
+        before, after = (briefing.pour_facts(one, company) for one in (as_planned(pour, known), pour))
     except (
         Exception
     ):  # a plan of an older program may lack what is read here; the new plan stands all the same
         log.exception("Plan %s of pour %s cannot be compared any more", known.number, pour.pk)
         return None
     return Step(before, after, _changed(before, after, _grave(known), _grave(pour.plan)))
+
+
+def as_planned(pour: Pour, plan: Plan | None) -> Pour:
+    """The pour with an earlier plan of its own, to be told of as it was."""
+    earlier = copy(pour)
+    if plan:
+        earlier.plan, earlier.starts_at = plan, plan.starts_at
+    return earlier
+
+
+def step_by_hand(pour: Pour, known: Plan, *, place: bool, order: bool) -> Step | None:
+    """What differs since a person changed the booking, `place` and `order` as far as they did."""
+    step = _step(pour, known)
+    if step is None:
+        return None
+    before, after, changed = step
+    start = (before.starts_at, before.call_at) != (after.starts_at, after.call_at)
+    ordered = before.quantity != after.quantity or order
+    if not (step.is_material or start or place or ordered):
+        return None
+    return Step(before, after, replace(changed, by_hand=True, start=start, place=place, order=ordered))
 
 
 def _grave(plan: Plan) -> frozenset[str]:

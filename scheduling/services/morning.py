@@ -43,6 +43,11 @@ def write_due(*, now: datetime) -> int:
     return written
 
 
+def key_of(lead: User, day: date) -> str:
+    """What the keys of a lead's texts of that day begin with."""
+    return f"morning:{lead.pk}:{day}:"
+
+
 def compose(*, lead: User, day: date) -> str | None:
     """The text as it would be written now; None where the lead has nothing that day."""
     noon = datetime.combine(day, time(12), UTC)
@@ -76,7 +81,7 @@ def _write(lead: User, day: date, pours: Sequence[Pour], company: Company, now: 
     if not due_at <= now < useful_until:
         return False
     with transaction.atomic():
-        key = f"morning:{lead.pk}:{day}:"
+        key = key_of(lead, day)
         earlier = Message.objects.filter(key__startswith=key).order_by("pk")
         last = earlier.last()
         if last and not _gives_way(last, pours):

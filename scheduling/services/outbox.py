@@ -70,7 +70,13 @@ def queue_message(
         if not is_new:
             return None
         MessagePour.objects.bulk_create(
-            MessagePour(message=message, pour=pour, pour_version=pour.version, plan_id=pour.plan_id)
+            MessagePour(
+                message=message,
+                pour=pour,
+                pour_version=pour.version,
+                pour_state=pour.state,
+                plan_id=pour.plan_id,
+            )
             for pour in pours
         )
     return message
@@ -191,7 +197,8 @@ def _send(pk: int, sweep: Sweep) -> bool:
     )
     if claimed != 1:
         return False
-    changed = Q(pour__state=PourState.CANCELLED) | ~Q(pour__version=F("pour_version"))
+    called_off = Q(pour__state=PourState.CANCELLED) & ~Q(message__kind=MessageKind.CALL_OFF)
+    changed = called_off | ~Q(pour__version=F("pour_version"))
     told_of = MessagePour.objects.filter(changed, message=OuterRef("pk"))
     message = Message.objects.select_related("recipient").annotate(out_of_date=Exists(told_of)).get(pk=pk)
     kept_back = _reason_to_keep_back(message, now)

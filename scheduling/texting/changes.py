@@ -1,4 +1,4 @@
-"""What a crew lead is told when new weather has changed a plan whose numbers they hold: only what changed."""
+"""What a crew lead is told when a plan whose numbers they hold has changed: only what changed."""
 
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -7,9 +7,17 @@ from django.utils.translation import gettext
 from django.utils.translation import gettext_noop as said
 
 from scheduling.texting.cautions import Caution, warnings
-from scheduling.texting.clock import about, the_clock
+from scheduling.texting.clock import about, clock, day_name, the_clock
 from scheduling.texting.segments import segments, to_gsm
-from scheduling.texting.wording import MOST_SEGMENTS, WORK_FROM, PourFacts, Surface, cut_span
+from scheduling.texting.wording import (
+    MOST_SEGMENTS,
+    WORK_FROM,
+    PourFacts,
+    Surface,
+    cut_span,
+    trucks,
+    where,
+)
 
 WORK_FROM_INSTEAD = {
     Surface.TROWEL: said("Trowel from {clock} (was {was})."),
@@ -25,8 +33,15 @@ NO_TIME_TO = {
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Changed:
-    """Which of the numbers are others now, and what is warned of newly or no longer."""
+    """Which of the numbers are others now, and what is warned of newly or no longer.
 
+    `by_hand` where a person changed the booking, and not only the weather its plan.
+    """
+
+    by_hand: bool = False
+    start: bool = False
+    place: bool = False
+    order: bool = False
     floats: bool = False
     cuts: bool = False
     trucks: bool = False
@@ -36,7 +51,7 @@ class Changed:
 
 def change_text(before: PourFacts, after: PourFacts, changed: Changed) -> str:
     """The text; where room is short what is said last goes first. Empty where a crew need not know."""
-    lines = [gettext("{place}: new weather.").format(place=after.place)]
+    lines = [_head(after, changed)]
     for line in _lines(before, after, changed):
         longer = [*lines, line]
         if segments(to_gsm(" ".join(longer))) > MOST_SEGMENTS:
@@ -49,8 +64,14 @@ def _lines(before: PourFacts, after: PourFacts, changed: Changed) -> Iterator[st
     day = after.starts_at
     new = warnings(changed.begun, day)
     yield from new[:1]
-    if changed.trucks and after.arrivals:
+    if changed.place:
+        yield gettext("Now at {where}.").format(where=where(after))
+    if changed.start:
+        yield _start(before, after)
+    elif changed.trucks and after.arrivals:
         yield gettext("Trucks now: {trucks}.").format(trucks=after.arrivals.short(the_clock(day)))
+    if changed.order and after.quantity:
+        yield gettext("Order now {order}.").format(order=f"{after.quantity} {after.mix}, {after.plant}")
     if changed.floats:
         yield _floats(before, after)
     if changed.cuts:
@@ -58,6 +79,18 @@ def _lines(before: PourFacts, after: PourFacts, changed: Changed) -> Iterator[st
     yield from new[1:]
     for words in warnings(changed.gone, day):
         yield gettext("No longer: {words}").format(words=f"{words[0].lower()}{words[1:]}")
+
+
+def _head(after: PourFacts, changed: Changed) -> str:
+    if changed.by_hand:
+        return gettext("CHANGE {day}, {place}:").format(day=day_name(after.starts_at), place=after.place)
+    return gettext("{place}: new weather.").format(place=after.place)
+
+
+def _start(before: PourFacts, after: PourFacts) -> str:
+    words = gettext("Be there {the_clock} (was {was}). {trucks}")
+    was = clock(before.call_at, after.call_at)
+    return words.format(the_clock=the_clock(after.call_at, after.starts_at), was=was, trucks=trucks(after))
 
 
 def _floats(before: PourFacts, after: PourFacts) -> str:

@@ -226,7 +226,7 @@ def _pour_lines(pour: PourFacts, head: str, at: str) -> Iterator[Line]:
     if pour.directions:
         yield Line(COMFORT, clip(pour.directions, DIRECTIONS_LENGTH))
     be_there = gettext("Be there {the_clock}.").format(the_clock=the_clock(pour.call_at, pour.starts_at))
-    yield Line(0, f"{be_there} {_trucks(pour)}")
+    yield Line(0, f"{be_there} {trucks(pour)}")
     if pour.quantity:
         yield Line(2, f"{pour.quantity} {pour.mix}, {pour.plant}{_plant_clock(pour.plant_first_at)}.")
     later = _later(pour)
@@ -236,14 +236,15 @@ def _pour_lines(pour: PourFacts, head: str, at: str) -> Iterator[Line]:
         yield Line(rank, warning)
 
 
-def _trucks(pour: PourFacts) -> str:
+def trucks(pour: PourFacts) -> str:
+    """How many trucks from when, as a sentence."""
     first = the_zone_clock(pour.starts_at) if pour.plant_first_at else the_clock(pour.starts_at)
     if pour.arrivals is None:
         return gettext("First truck {first}.").format(first=first)
-    trucks = pour.arrivals.short(first)
+    asked = pour.arrivals.short(first)
     if pour.holds_last_load:
-        return gettext("{trucks}; you call for the last.").format(trucks=trucks)
-    return f"{trucks}."
+        return gettext("{trucks}; you call for the last.").format(trucks=asked)
+    return f"{asked}."
 
 
 def _plant_clock(plant_first_at: datetime | None) -> str:
