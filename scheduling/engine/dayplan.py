@@ -173,7 +173,9 @@ def plan_pour(request: PourRequest, days: int = DAYS) -> PourPlan:
         concrete_estimated=request.concrete_c is None,
         weather=weather,
         weather_known=clock.known,
-        sky=day_sky(forecast, request.place, _call_at(request), _over_at(clock, finishing, sawing)),
+        sky=day_sky(
+            forecast, request.place, request.mix, _call_at(request), _over_at(clock, finishing, sawing)
+        ),
         first_set=clock.first,
         last_set=clock.last,
         finishing=finishing,

@@ -10,9 +10,9 @@ from datetime import datetime, timedelta
 from scheduling.engine.coldweather import cold_weather_findings
 from scheduling.engine.crewweather import boom_wind_findings, crew_weather_findings
 from scheduling.engine.daylight import daylight
-from scheduling.engine.evaporation import EvaporationHour, evaporation_findings
+from scheduling.engine.evaporation import EvaporationHour, evaporation_findings, evaporation_limit_kg_m2_h
 from scheduling.engine.forecast import HOUR, Forecast, forecast_age_findings, over_slab, sky_findings, utc
-from scheduling.engine.inputs import Finding, Method, Place, PourRequest, Window
+from scheduling.engine.inputs import Finding, Method, Mix, Place, PourRequest, Window
 from scheduling.engine.temperature import temperature_findings
 
 
@@ -30,13 +30,17 @@ class SkyHour:
 
 @dataclass(frozen=True, slots=True)
 class DaySky:
-    """The hours from the call to the last cut, and the nights in them; none where the site is unknown."""
+    """The hours from the call to the last cut, and the nights in them; none where the site is unknown.
+
+    `drying_limit_kg_m2_h` is the drying from which the mix needs care.
+    """
 
     hours: tuple[SkyHour, ...]
     nights: tuple[Window, ...]
+    drying_limit_kg_m2_h: float
 
 
-def day_sky(forecast: Forecast, place: Place, starts_at: datetime, ends_at: datetime) -> DaySky:
+def day_sky(forecast: Forecast, place: Place, mix: Mix, starts_at: datetime, ends_at: datetime) -> DaySky:
     """Return the whole hours that hold the time from `starts_at` to `ends_at`, both aware."""
     start = utc(starts_at).replace(minute=0, second=0, microsecond=0)
     count = math.ceil((utc(ends_at) - start) / HOUR)
@@ -44,6 +48,7 @@ def day_sky(forecast: Forecast, place: Place, starts_at: datetime, ends_at: date
     return DaySky(
         tuple(_sky_hour(forecast, moment) for moment in moments),
         tuple(_nights(place, start, start + count * HOUR)),
+        evaporation_limit_kg_m2_h(mix),
     )
 
 

@@ -13,7 +13,8 @@ from scheduling.pages.brief import WHY_SO, KeyTime, key_times, loads_words, mome
 from scheduling.pages.choices import ChoiceTable, choice_table
 from scheduling.pages.clashes import site_zone
 from scheduling.pages.clock import lasting
-from scheduling.pages.drawings import Chart, LayoutDrawing, corners, day_chart, layout_drawing
+from scheduling.pages.daychart import Picture, Telling, day_pictures
+from scheduling.pages.drawings import LayoutDrawing, corners, layout_drawing
 from scheduling.pages.grade import GradeTable, grade_tables
 from scheduling.pages.placing import stands_words
 from scheduling.pages.risk import RiskWords, risk_words
@@ -115,6 +116,7 @@ class HourRow:
     wind: str
     concrete: str
     drying: str
+    rain: str
 
 
 @dataclass(frozen=True)
@@ -134,7 +136,7 @@ class PlanSheet:
     trucks: tuple[TruckRow, ...]
     risk: RiskWords | None
     hours: tuple[HourRow, ...]
-    chart: Chart | None
+    pictures: tuple[Picture, ...]
     concrete: str
     weather_known: bool
     strips: StripTable | None
@@ -155,7 +157,6 @@ def plan_sheet(
     stretches = plan_stretches(pour, result)
     day = pour.starts_at.astimezone(zone).date()
     clock = day_clock([(stretches[0].starts_at, max(s.ends_at for s in stretches), zone)])
-    hours = tuple(_hour_rows(result["weather"], zone, words))
     return PlanSheet(
         say_to_plant=say_to_plant(pour, result, words),
         why=why_so(result, zone, words),
@@ -169,8 +170,8 @@ def plan_sheet(
         spacing=_spacing(result["spacing"], len(result["delivery"]["loads"])),
         trucks=tuple(_trucks(result["delivery"]["loads"], zone, words)),
         risk=_risk(result, zone, words),
-        hours=hours,
-        chart=_chart(result, [row.at for row in hours], words),
+        hours=tuple(_hour_rows(result, zone, words)),
+        pictures=_pictures(result, zone, words),
         concrete=_concrete(result, words),
         weather_known=result["weather_known"],
         strips=strip_table(result, zone, words),
@@ -282,8 +283,9 @@ def _risk(result: Json, zone: ZoneInfo, words: Words) -> RiskWords | None:
     return risk_words(result["arrivals"], moment(result["starts_at"]), zone, words, fees)
 
 
-def _hour_rows(hours: Sequence[Json], zone: ZoneInfo, words: Words) -> Iterator[HourRow]:
-    for hour in hours:
+def _hour_rows(result: Json, zone: ZoneInfo, words: Words) -> Iterator[HourRow]:
+    rain = {hour["at"][:13]: hour["rain_chance"] for hour in result.get("sky", {}).get("hours", ())}
+    for hour in result["weather"]:
         yield HourRow(
             at=words.clock(moment(hour["at"]), zone),
             air=_known(hour["air_c"], Dimension.TEMPERATURE, words),
@@ -291,6 +293,7 @@ def _hour_rows(hours: Sequence[Json], zone: ZoneInfo, words: Words) -> Iterator[
             wind=_known(hour["wind_m_s"], Dimension.SPEED, words),
             concrete=_known(hour["concrete_c"], Dimension.TEMPERATURE, words),
             drying=_known(hour["rate_kg_m2_h"], Dimension.EVAPORATION, words),
+            rain=_known(rain.get(hour["at"][:13]), Dimension.FRACTION, words),
         )
 
 
@@ -298,10 +301,8 @@ def _known(value: float | None, dimension: Dimension, words: Words) -> str:
     return "not known" if value is None else words.amount(value, dimension)
 
 
-def _chart(result: Json, names: Sequence[str], words: Words) -> Chart | None:
-    limits = (finding["facts"].get("limit_kg_m2_h") for finding in result["findings"])
-    limit = next((value for value in limits if value), None)
-    return day_chart(result["weather"], names, limit, words.temperature, words.drying)
+def _pictures(result: Json, zone: ZoneInfo, words: Words) -> tuple[Picture, ...]:
+    return day_pictures(result, Telling(words.temperature, words.drying, zone, words.units))
 
 
 def _concrete(result: Json, words: Words) -> str:

@@ -1,9 +1,8 @@
 import math
-from itertools import pairwise
 
 import pytest
 
-from scheduling.pages.drawings import corners, day_chart, layout_drawing
+from scheduling.pages.drawings import corners, layout_drawing
 
 LAYOUT = {
     "panels_long": 2,
@@ -39,45 +38,3 @@ def test_a_joint_lies_where_it_is_cut_and_y_runs_up_as_on_a_drawing():
     assert joint.x1 == joint.x2 == pytest.approx(drawing.frame.middle_x, abs=0.2)
     assert joint.y1 > joint.y2
     assert drawing.said == "Slab, 6 m by 4 m: 2 by 1 panels, none over 3 m"
-
-
-def hour(air=20.0, concrete=22.0, rate=0.5):
-    return {"air_c": air, "concrete_c": concrete, "rate_kg_m2_h": rate}
-
-
-def chart(hours, limit=None):
-    return day_chart(hours, [f"{n} am" for n in range(len(hours))], limit, "{:.0f} C".format, "{:.2f}".format)
-
-
-def test_bars_are_as_high_as_the_rates_and_the_limit_line_lies_at_its_rate():
-    drawn = chart([hour(rate=0.5), hour(rate=1.0)], limit=2.0)
-    low, high = drawn.bars
-    assert high.height == pytest.approx(2 * low.height, rel=0.01)
-    assert drawn.lower_base - drawn.limit.y == pytest.approx(2 * high.height, rel=0.01)
-
-
-def test_what_is_not_known_is_not_drawn():
-    drawn = chart([hour(), hour(air=None, rate=None), hour()])
-    assert len(drawn.bars) == 2
-    assert drawn.air.count("M") == 2
-    assert drawn.concrete.count("M") == 1
-
-
-def test_a_day_without_any_weather_is_no_chart_that_falls_over():
-    blank = hour(air=None, concrete=None, rate=None)
-    drawn = chart([blank, blank])
-    assert (drawn.bars, drawn.ends, drawn.peak) == ((), (), None)
-
-
-def test_labels_of_lines_that_end_together_are_apart():
-    upper, lower = sorted(mark.y for mark in chart([hour(), hour(air=21.9)]).ends)
-    assert lower - upper >= 14
-
-
-def test_one_hour_is_too_little_to_draw():
-    assert chart([hour()]) is None
-
-
-def test_a_long_day_names_only_as_many_hours_as_have_room():
-    marks = chart([hour()] * 20).hours
-    assert all(after.x - mark.x >= 50 for mark, after in pairwise(marks))

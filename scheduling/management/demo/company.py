@@ -96,19 +96,39 @@ MIXES: tuple[tuple[str, str, str, str, list[str]], ...] = (
 )
 
 # Days of the week's weather, Monday first.
-WEATHER = ("mild", "mild", "mild", "hot_windy", "rainy", "mild", "mild")
+WEATHER = ("cold", "cold", "mild", "hot_windy", "rainy", "mild", "mild")
 
 SITES: tuple[dict[str, Any], ...] = (
     {
         "name": "Alder Mill shop",
+        "latitude": 39.05,
+        "longitude": -94.52,
         "address": "14 Alder Mill Rd, Fenwick",
         "directions": "Gate on the east side.",
     },
-    {"name": "Coulter barn", "address": "880 Coulter Ln, Fenwick", "trucks_must_back": True},
-    {"name": "Harrow Street", "address": "217 Harrow St, Pell City", "one_truck_at_a_time": True},
-    {"name": "Linden Court", "address": "5 Linden Ct, Pell City"},
-    {"name": "Old Depot", "address": "1 Depot Sq, Marlow", "power_lines": True},
-    {"name": "Sedge Park", "address": "400 Sedge Park Dr, Marlow"},
+    {
+        "name": "Coulter barn",
+        "latitude": 39.07,
+        "longitude": -94.49,
+        "address": "880 Coulter Ln, Fenwick",
+        "trucks_must_back": True,
+    },
+    {
+        "name": "Harrow Street",
+        "latitude": 38.98,
+        "longitude": -94.61,
+        "address": "217 Harrow St, Pell City",
+        "one_truck_at_a_time": True,
+    },
+    {"name": "Linden Court", "latitude": 38.97, "longitude": -94.63, "address": "5 Linden Ct, Pell City"},
+    {
+        "name": "Old Depot",
+        "latitude": 39.12,
+        "longitude": -94.4,
+        "address": "1 Depot Sq, Marlow",
+        "power_lines": True,
+    },
+    {"name": "Sedge Park", "latitude": 39.13, "longitude": -94.42, "address": "400 Sedge Park Dr, Marlow"},
 )
 
 
