@@ -48,7 +48,7 @@ class WeatherService:
 
         self._server = ThreadingHTTPServer(("127.0.0.1", 0), Answers)
         self._server.daemon_threads = True
-        self._thread = threading.Thread(target=self._server.serve_forever, args=(0.01,))
+        self._thread = threading.Thread(target=self._server.serve_forever, args=(0.01,), daemon=True)
         self._thread.start()
 
     @property
