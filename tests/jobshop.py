@@ -79,81 +79,86 @@ class _Peer:
         return self.model.add_task(job, optional=True, **window)
 
     def _pour(self, pour: WeekPour) -> None:
-        """A left-out task or a piece, a crew and a plant, with the phases that hang on the piece."""
+        """Left out, or in one of its groups of equal lengths."""
         out = self._choice(self.problem.weights.left_out)
         self.model.add_mode(out, self.free, 1, 0)
-        pieces = [self._piece(pour, *piece) for piece in self._pieces(pour)]
-        self.model.add_select_exactly_one([out, *pieces])
+        groups = [self._group(pour, lengths, heads) for lengths, heads in self._groups(pour).items()]
+        self.model.add_select_exactly_one([out, *groups])
 
-    def _pieces(self, pour: WeekPour):
-        alike = defaultdict(list)
+    def _groups(self, pour: WeekPour):
+        """By how long its phases last: costs and delays, with the starts that have them."""
+        alike = defaultdict(lambda: defaultdict(list))
         for one in pour.options:
             if pour.latest_day is None or one.day <= pour.latest_day:
-                lengths = one.place, one.finish_after, one.finish, one.cut_after, one.cut, one.cut_slack
-                alike[one.day, cost_of_option(self.problem, pour, one), lengths].append(one.start)
-        for (_, cost, lengths), starts in alike.items():
-            yield from ((cost, lengths, first, last) for first, last in _runs(sorted(starts)))
+                cost = cost_of_option(self.problem, pour, one)
+                when = one.day, cost, one.finish_after, one.cut_after, one.cut_slack
+                alike[one.place, one.finish, one.cut][when].append(one.start)
+        return alike
 
-    def _piece(self, pour: WeekPour, cost: int, lengths, first: int, last: int):
-        """The piece's own task starts with the placing; its crews', plants' and phases' tasks follow it."""
-        place, finish_after, finish, cut_after, cut, slack = lengths
+    def _group(self, pour: WeekPour, lengths, starts):
+        """A task as long as placing, and what must go with it: a head, a crew, a plant, tools."""
+        place, finish, cut = lengths
         model = self.model
-        window = {"earliest_start": first, "latest_start": last}
-        head = self._choice(cost, **window)
-        model.add_mode(head, self.free, place, 0)
-        when = {PLACE: (0, place, 0), FINISH: (finish_after, finish, 0), CUT: (cut_after, cut, slack)}
-        saws = [self._held(head, need, *when[need.phase]) for need in pour.needs if need.phase is CUT]
+        main = model.add_task(optional=True)
+        model.add_mode(main, self.free, place, 0)
+        work = {FINISH: [], CUT: []}
         for need in pour.needs:
-            if need.phase is not CUT:
-                self._held(head, need, *when[need.phase])
-        crews = []
-        for crew in pour.crews:
-            task = self._choice(cost_of_crew(self.problem, pour, crew), **window)
-            held = [self.placers[crew], self.people[crew]]
-            model.add_mode(task, held, place, [0, pour.people[PLACE]])
-            self.placing[crew].append((task, pour))
-            self._with(task, pour, crew, FINISH, *when[FINISH])
-            cutting = self._with(task, pour, crew, CUT, *when[CUT])
-            for saw in saws if cutting is not None else ():
-                self._together(cutting, saw)
-            crews.append(task)
-        self._one_of(head, crews)
-        plants = []
-        for plant in pour.plants:
-            task = self._choice(pour.plants[plant], **window)
-            model.add_mode(task, self.plants[plant], place, pour.rate)
-            plants.append(task)
-        self._one_of(head, plants)
-        return head
+            lasts = {PLACE: place, FINISH: finish, CUT: cut}[need.phase]
+            held = self._work(main, self.pools[need.pool], lasts + self.moves[need.pool], need.count)
+            if need.phase is PLACE:
+                self._together(main, held)
+            else:
+                work[need.phase].append(held)
+        self._one_of(main, [self._crew(pour, crew, place, finish, cut, work) for crew in pour.crews])
+        self._one_of(main, [self._plant(pour, plant, place) for plant in pour.plants])
+        heads = []
+        for (_, cost, finish_after, cut_after, slack), slots in starts.items():
+            for first, last in _runs(sorted(slots)):
+                head = self._choice(cost, earliest_start=first, latest_start=last)
+                model.add_mode(head, self.free, 1, 0)
+                for held in work[FINISH]:
+                    self._follow(head, held, finish_after, 0)
+                for held in work[CUT]:
+                    self._follow(head, held, cut_after, slack)
+                heads.append(head)
+        self._one_of(main, heads)
+        for one in work[CUT][1:]:
+            self._together(work[CUT][0], one)
+        return main
 
-    def _with(self, task, pour, crew, phase, after, lasts, slack):
-        if not pour.people[phase]:
-            return None
-        work = self.model.add_task(optional=True)
-        self.model.add_mode(work, self.people[crew], lasts, pour.people[phase])
-        self._follow(task, work, after, slack)
-        return work
+    def _crew(self, pour, crew, place, finish, cut, work):
+        task = self._choice(cost_of_crew(self.problem, pour, crew))
+        held = [self.placers[crew], self.people[crew]]
+        self.model.add_mode(task, held, place, [0, pour.people[PLACE]])
+        self.placing[crew].append((task, pour))
+        for phase, lasts in ((FINISH, finish), (CUT, cut)):
+            if pour.people[phase]:
+                work[phase].append(self._work(task, self.people[crew], lasts, pour.people[phase]))
+        return task
 
-    def _held(self, task, need, after, lasts, slack):
+    def _plant(self, pour, plant, place):
+        task = self._choice(pour.plants[plant])
+        self.model.add_mode(task, self.plants[plant], place, pour.rate)
+        return task
+
+    def _work(self, task, resource, lasts, demand):
         work = self.model.add_task(optional=True)
-        self.model.add_mode(work, self.pools[need.pool], lasts + self.moves[need.pool], need.count)
-        self._follow(task, work, after, slack)
+        self.model.add_mode(work, resource, lasts, demand)
+        self.model.add_select_all_or_none([task, work])
         return work
 
     def _follow(self, task, work, after: int, slack: int) -> None:
-        self.model.add_select_all_or_none([task, work])
         self.model.add_start_before_start(task, work, after)
         self.model.add_start_before_start(work, task, -after - slack)
 
     def _together(self, task, other) -> None:
-        self.model.add_start_before_start(task, other)
-        self.model.add_start_before_start(other, task)
+        self._follow(task, other, 0, 0)
 
-    def _one_of(self, head, tasks) -> None:
-        self.model.add_select_exactly_one(tasks, condition_task=head)
+    def _one_of(self, main, tasks) -> None:
+        self.model.add_select_exactly_one(tasks, condition_task=main)
         for task in tasks:
-            self.model.add_select_at_least_one([head], condition_task=task)
-            self._together(head, task)
+            self.model.add_select_at_least_one([main], condition_task=task)
+            self._together(main, task)
 
     def _ways(self) -> None:
         for crew, tasks in self.placing.items():

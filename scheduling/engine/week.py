@@ -31,7 +31,7 @@ BUILD_EFFORT = 0.08
 PARTS_A_ROUND = 4  # whatever the number of workers, so that it does not change the answer: our choice
 PART_EFFORT = 1.0
 SMALL_WEEK = 12  # solved whole: our choice
-SHUFFLE_SHARE = 0.75  # of the effort: our choice
+SHUFFLE_SHARE = 0.6  # of the effort: our choice
 STEP_TRIES = 50
 FEWEST, MOST = 5, 30
 

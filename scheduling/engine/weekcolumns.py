@@ -11,6 +11,7 @@ import numpy as np
 
 from scheduling.engine.inputs import Fact, PhaseKind, Severity, Window
 from scheduling.engine.sweep import (
+    Flags,
     Floats,
     Ints,
     Stretches,
@@ -47,14 +48,25 @@ class Conflict:
 
 
 class Columns:
-    """The work of a week with its moments in columns."""
+    """The work of a week with what most rules ask of it in columns."""
 
-    __slots__ = ("book", "ends", "starts", "work")
+    __slots__ = ("book", "crew", "crews", "ends", "people", "placing", "starts", "unnamed", "work")
 
     def __init__(self, book: WeekBook) -> None:
         self.book, self.work = book, book.work
         self.starts = micros(one.starts_at for one in book.work)
         self.ends = micros(one.ends_at for one in book.work)
+        number: dict[str, int] = {}
+        self.crew = np.array([number.setdefault(one.crew, len(number)) for one in book.work], dtype=np.int64)
+        self.crews = list(number)
+        self.people = np.array([one.people for one in book.work], dtype=np.float64)
+        self.placing = np.array([one.kind is PhaseKind.PLACE for one in book.work], dtype=bool)
+        self.unnamed = np.array([not one.workers for one in book.work], dtype=bool)
+
+    def of_crews(self, mask: Flags, amount: Floats) -> Asking:
+        """Some of the work, asking its crews."""
+        rows = np.flatnonzero(mask)
+        return Asking(self.crews, rows, self.crew[rows], amount[rows])
 
     def stretches(self, rows: Ints, groups: Ints) -> Stretches:
         return Stretches(groups, self.starts[rows], self.ends[rows])

@@ -7,7 +7,6 @@ they share the work out among themselves.
 from __future__ import annotations
 
 from bisect import bisect_right
-from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from datetime import timedelta, tzinfo
 from functools import partial
@@ -38,7 +37,7 @@ def worker_hours(columns: Columns) -> Iterator[Conflict]:
 def crew_hours(columns: Columns) -> Iterator[Conflict]:
     """Crews whose unnamed people would work too long even if they shared a day's work out evenly."""
     limit_h, people = columns.book.limits.day_h, columns.book.people
-    them = asking((row, one.crew, one.people) for row, one in enumerate(columns.work) if not one.workers)
+    them = columns.of_crews(columns.unnamed, columns.people)
     if limit_h is None or not len(them.rows):
         return
     hours = them.amount * (columns.ends - columns.starts)[them.rows] / HOUR_US
@@ -93,36 +92,47 @@ def worker_rest(columns: Columns) -> Iterator[Conflict]:
 def crew_rest(columns: Columns) -> Iterator[Conflict]:
     """Crews of which somebody must be both in the evening's work and, too soon after, in the morning's."""
     rest_h = columns.book.limits.rest_h
-    rows = np.array(
-        [row for row, one in enumerate(columns.work) if not one.workers and one.people], dtype=np.int64
-    )
+    rows = np.flatnonzero(columns.unnamed & (columns.people > 0))
     if rest_h is None or not len(rows):
         return
-    days = local_days(columns.starts[rows], columns.book.zone).tolist()
-    of_day: dict[tuple[str, int], list[int]] = defaultdict(list)
-    for row, day in zip(rows.tolist(), days, strict=True):
-        of_day[columns.work[row].crew, day].append(row)
-    for (crew, day), morning in of_day.items():
-        evening = of_day.get((crew, day - 1))
-        if evening and crew in columns.book.people:
-            yield from _shared(columns, crew, evening, morning, round(rest_h * HOUR_US))
+    rest_us = round(rest_h * HOUR_US)
+    for evening, morning in _near_days(columns, rows, rest_us):
+        crew = columns.work[morning[0]].crew
+        if crew in columns.book.people:
+            yield from _shared(columns, crew, evening, morning, rest_us)
+
+
+def _near_days(columns: Columns, rows: Ints, rest_us: int) -> Iterator[tuple[list[int], list[int]]]:
+    """A crew's work of two days, one after the other, where the second begins too soon after the first."""
+    days, crews = local_days(columns.starts[rows], columns.book.zone), columns.crew[rows]
+    order = np.lexsort((days, crews))
+    rows, days, crews = rows[order], days[order], crews[order]
+    turns = np.ones(len(rows), bool)
+    turns[1:] = (np.diff(crews) != 0) | (np.diff(days) != 0)
+    begins = np.flatnonzero(turns)
+    stops = np.append(begins[1:], len(rows))
+    first, last = (
+        np.minimum.reduceat(columns.starts[rows], begins),
+        np.maximum.reduceat(columns.ends[rows], begins),
+    )
+    next_day = (np.diff(crews[begins]) == 0) & (np.diff(days[begins]) == 1)
+    for index in np.flatnonzero(next_day & (first[1:] - last[:-1] < rest_us)).tolist():
+        yield (
+            rows[begins[index] : stops[index]].tolist(),
+            rows[begins[index + 1] : stops[index + 1]].tolist(),
+        )
 
 
 def _shared(
     columns: Columns, crew: str, evening: list[int], morning: list[int], rest_us: int
 ) -> Iterator[Conflict]:
     work, have = columns.work, columns.book.people[crew]
-    most = max(work[row].people for row in evening)
-    if most + max(work[row].people for row in morning) <= have:
-        return
     by_end = sorted(evening, key=lambda row: int(columns.ends[row]))
     ends = [int(columns.ends[row]) for row in by_end]
     # The busiest of those that end last, from each one on.
     busiest = list(accumulate(reversed(by_end), partial(_busier, work)))
     busiest.reverse()
     for row in morning:
-        if most + work[row].people <= have:
-            continue
         index = bisect_right(ends, int(columns.starts[row]) - rest_us)
         if index < len(ends) and work[busiest[index]].people + work[row].people > have:
             late = work[busiest[index]]

@@ -31,23 +31,22 @@ LOUD = frozenset((PhaseKind.PLACE, PhaseKind.FINISH, PhaseKind.CUT))  # trucks, 
 
 
 def _people(columns: Columns) -> Iterator[Conflict]:
-    them = asking((row, one.crew, one.people) for row, one in enumerate(columns.work) if one.people)
+    them = columns.of_crews(columns.people > 0, columns.people)
     return over(columns, them, columns.book.people, PEOPLE_SHORT)
 
 
 def _placings(columns: Columns) -> Iterator[Conflict]:
     """A crew places one slab at a time; parts of one pour are one."""
-    placing = [(row, one) for row, one in enumerate(columns.work) if one.kind is PhaseKind.PLACE]
-    by_pour = asking((row, f"{one.crew}\0{one.pour}", 1.0) for row, one in placing)
-    whole = overfull(
-        columns.stretches(by_pour.rows, by_pour.groups), by_pour.amount, np.zeros(len(by_pour.names))
-    ).at
-    crews = asking((row, one.crew, 1.0) for row, one in placing)
-    number = {name: index for index, name in enumerate(crews.names)}
-    of_crew = np.array([number[name.split("\0")[0]] for name in by_pour.names], dtype=np.int64)
+    crews = columns.of_crews(columns.placing, np.ones(len(columns.work)))
+    number: dict[tuple[int, str], int] = {}
+    pairs = zip(crews.groups.tolist(), crews.rows.tolist(), strict=True)
+    slab = [number.setdefault((crew, columns.work[row].pour), len(number)) for crew, row in pairs]
+    asked = columns.stretches(crews.rows, crews.groups)
+    parts = Stretches(np.array(slab, dtype=np.int64), asked.starts, asked.ends)
+    whole = overfull(parts, crews.amount, np.zeros(len(number))).at
+    of_crew = np.array([crew for crew, _ in number], dtype=np.int64)
     slabs = Stretches(of_crew[whole.group], whole.starts, whole.ends)
     found = overfull(slabs, np.ones(len(slabs.group)), np.ones(len(crews.names)))
-    asked = columns.stretches(crews.rows, crews.groups)
     for index, met in enumerate(meeting(found.at, asked)):
         rows = [columns.work[crews.rows[one]] for one in met]
         window = moment(found.at.starts[index]), moment(found.at.ends[index])
@@ -216,11 +215,11 @@ def _roads(columns: Columns) -> Iterator[Conflict]:
 def _travel(columns: Columns) -> Iterator[Conflict]:
     """Whoever must be at two places in turn without time for the way: crews placing, workers, units."""
     work = columns.work
-    crews = ((row, one.crew, 1.0) for row, one in enumerate(work) if one.kind is PhaseKind.PLACE)
     workers = ((row, name, 1.0) for row, one in enumerate(work) for name in one.workers)
     units = ((row, name, 1.0) for row, one in enumerate(work) for name in one.units)
-    for pairs in (crews, workers, units):
-        yield from _too_far(columns, asking(pairs))
+    crews = columns.of_crews(columns.placing, np.ones(len(work)))
+    for them in (crews, asking(workers), asking(units)):
+        yield from _too_far(columns, them)
 
 
 def _too_far(columns: Columns, them: Asking) -> Iterator[Conflict]:

@@ -1,4 +1,7 @@
-"""List the measurements, or take one: each prints its table, then one line of figures."""
+"""List the measurements, or take one: each prints its table, then one line of figures.
+
+Some take the name of a smaller piece behind theirs, as in `python -m tests.bench week small`.
+"""
 
 import importlib
 import sys
@@ -13,11 +16,11 @@ def main(arguments: list[str]) -> int:
     if not arguments:
         print("\n".join(names()))
         return 0
-    (name,) = arguments
+    name, *pieces = arguments
     if name not in names():
         print(f"There is no measurement called {name}. There are: {', '.join(names())}.", file=sys.stderr)
         return 2
-    figures = importlib.import_module(f"tests.bench.{name}").run()
+    figures = importlib.import_module(f"tests.bench.{name}").run(*pieces)
     print(name, *(f"{key}={value:.4g}" for key, value in figures.items()))
     return 0
 
