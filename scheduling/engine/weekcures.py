@@ -1,7 +1,7 @@
 """What cures a conflict: changes that were tried on the week and shown to work, not guesses.
 
-Each is planned anew, put in the pour's place, and searched for conflicts; only what removes this one and brings
-no other is offered.
+Each is planned anew, put in the pour's place, and searched for conflicts; only what removes this one and
+brings no other is offered.
 """
 
 from __future__ import annotations
