@@ -3,6 +3,7 @@
 import logging
 from collections.abc import Callable
 from datetime import datetime, timedelta
+from functools import partial
 
 from django.db import transaction
 from django.db.models import Max
@@ -154,12 +155,12 @@ def _no(reply: Reply, person: User, now: datetime) -> None:
     if reply.message:
         _answer(reply.message, Answer.NO, now)
     body = reply.message.body if reply.message else ""
-    _tell(reply, person, dispatch.no_text(_name(person), str(person.phone), body), now)
+    _tell(reply, person, partial(dispatch.no_text, _name(person), str(person.phone), body), now)
 
 
 def _late(reply: Reply, person: User, now: datetime) -> None:
     reply.message = _last_text_to(person, now, kind=MessageKind.MORNING) or reply.message
-    text = dispatch.late_text(_name(person), str(person.phone), reply.late_min, reply.body)
+    text = partial(dispatch.late_text, _name(person), str(person.phone), reply.late_min, reply.body)
     _tell(reply, person, text, now)
 
 
@@ -181,23 +182,23 @@ def _ravels(reply: Reply, person: User, now: datetime) -> None:
         _unclear(reply, person, now)
         return
     minutes = round((again_at - now).total_seconds() / 60)
-    reply.answered_with = answers.try_again(person.language, minutes)
+    reply.answered_with = answers.answer("try_again", person.language, minutes=minutes)
 
 
 def _unclear(reply: Reply, person: User, now: datetime) -> None:
-    text = dispatch.unclear_text(_name(person), str(person.phone), reply.body)
+    text = partial(dispatch.unclear_text, _name(person), str(person.phone), reply.body)
     _tell(reply, person, text, now)
     if might_mean_stop(reply.body):
-        reply.answered_with = answers.answer("how_to_stop", person.language, "")
+        reply.answered_with = answers.answer("how_to_stop", person.language)
 
 
-def _tell(reply: Reply, person: User, body: str, now: datetime) -> None:
+def _tell(reply: Reply, person: User, body: Callable[[], str], now: datetime) -> None:
     """To dispatch as a text, and into what needs somebody's look until it is seen to."""
     pours = Pour.objects.filter(texts__message=reply.message) if reply.message else Pour.objects.none()
     until = max(now + WORTH_TELLING, pours.aggregate(last=Max("starts_at"))["last"] or now)
     outbox.tell_dispatch(key=f"reply:{reply.pk}", body=body, about=person, now=now, useful_until=until)
     reply.needs_a_look = True
-    reply.answered_with = answers.answer("passed_on", person.language, "")
+    reply.answered_with = answers.answer("passed_on", person.language)
 
 
 def _name(person: User) -> str:

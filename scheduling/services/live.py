@@ -6,6 +6,7 @@ Nothing is sent to a plant from here: what to ask of it is said to people, and a
 import logging
 from collections.abc import Iterable
 from datetime import datetime, timedelta
+from functools import partial
 from typing import Any
 
 from django.db import IntegrityError, transaction
@@ -244,7 +245,7 @@ def _tell(pour: Pour, now: datetime) -> int:
     return sum(
         outbox.tell_dispatch(
             key=f"live-{pour.pk}-{finding.code}-{_which(finding)}",
-            body=_text(pour, finding),
+            body=partial(_text, pour, finding),
             now=now,
             useful_until=now + TOLD_USEFUL,
             pours=[pour],

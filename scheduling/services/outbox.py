@@ -2,14 +2,16 @@
 
 import logging
 import time
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
+from functools import partial
 from hashlib import sha256
 
 from django.conf import settings
 from django.db import transaction
 from django.db.models import Exists, F, OuterRef, Q
+from django.utils import translation
 
 from scheduling.errors import Refusal
 from scheduling.models import Message, MessageKind, MessagePour, MessageState, Pour, PourState, Reminder, User
@@ -85,20 +87,23 @@ def queue_message(
 def tell_dispatch(
     *,
     key: str,
-    body: str,
+    body: Callable[[], str],
     now: datetime,
     useful_until: datetime,
     about: User | None = None,
     pours: Iterable[Pour] = (),
 ) -> int:
-    """Keep a text to everybody who dispatches, but for whom it is about; how many are new."""
+    """Keep a text to everybody who dispatches, but for whom it is about; how many are new.
+
+    `body` is asked for each of them, while their own language is in force.
+    """
     pours = list(pours)
     texts = [
         queue_message(
             key=f"dispatch:{key}:{person.pk}",
             kind=MessageKind.DISPATCH,
             recipient=person,
-            body=body,
+            body=_said_to(person, body),
             due_at=now,
             useful_until=useful_until,
             pours=pours,
@@ -113,6 +118,11 @@ def tell_dispatch(
     return count
 
 
+def _said_to(person: User, body: Callable[[], str]) -> str:
+    with translation.override(person.language):
+        return body()
+
+
 def dispatchers() -> list[User]:
     """Everybody who dispatches and has a phone; the office where nobody does."""
     told = User.objects.filter(is_active=True).exclude(phone="")
@@ -124,7 +134,7 @@ def report_loss(*, message: Message, reason: str, now: datetime) -> None:
     if message.kind != MessageKind.DISPATCH:
         tell_dispatch(
             key=f"lost:{message.pk}",
-            body=dispatch.lost_text(reason, message.body),
+            body=partial(dispatch.lost_text, reason, message.body),
             about=message.recipient,
             now=now,
             useful_until=now + WORTH_TELLING,

@@ -1,6 +1,8 @@
 """A morning text that nobody answered: dispatch is told while there is time to phone."""
 
 from datetime import datetime
+from functools import partial
+from typing import Any
 
 from scheduling.models import Company, Message, MessageKind, MessageState, Pour
 from scheduling.services import briefing, outbox
@@ -20,9 +22,8 @@ def tell_if_unanswered(*, pour: Pour, useful_until: datetime, now: datetime) -> 
     text = _morning_text(pour)
     if text and (_is_answered(text) or _first_pour(text) != pour.pk):
         return None
-    body = dispatch.unanswered_text(
-        f"{lead}, {pour.crew}", str(lead.phone), briefing.pour_facts(pour, Company.objects.get()), _why(text)
-    )
+    facts = briefing.pour_facts(pour, Company.objects.get())
+    body = partial(dispatch.unanswered_text, f"{lead}, {pour.crew}", str(lead.phone), facts, **_reached(text))
     key = f"unanswered:{text.pk if text else f'pour:{pour.pk}:{pour.version}'}"
     return outbox.tell_dispatch(
         key=key, body=body, about=lead, now=now, useful_until=useful_until, pours=[pour]
@@ -43,9 +44,9 @@ def _first_pour(text: Message) -> int | None:
     return text.about.order_by("pour__starts_at", "pour").values_list("pour", flat=True).first()
 
 
-def _why(text: Message | None) -> str:
+def _reached(text: Message | None) -> dict[str, Any]:
+    """Whether the lead got a text to answer, and why not."""
     if text is None:
-        return "got no morning text"
-    if text.state in OUT_THERE:
-        return "has not answered the morning text"
-    return f"got no morning text ({text.reason or text.get_state_display()})"
+        return {"reached": False}
+    reason = text.reason or text.get_state_display()
+    return {"reached": True} if text.state in OUT_THERE else {"reached": False, "reason": reason}

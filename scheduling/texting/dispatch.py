@@ -39,8 +39,9 @@ def unclear_text(who: str, phone: str, body: str) -> str:
     return to_gsm(words.format(who=who, phone=phone, said=clip(body, SAID_LENGTH)))
 
 
-def unanswered_text(who: str, phone: str, pour: PourFacts, why: str) -> str:
+def unanswered_text(who: str, phone: str, pour: PourFacts, *, reached: bool, reason: str = "") -> str:
     """The lead has not said yes to the morning text, and the crew must soon stand on site."""
+    why = gettext("has not answered the morning text") if reached else gettext("got no morning text")
     words = gettext("{who} ({phone}) {why}. Crew due {the_clock} at {place}. Phone now.")
-    due = the_clock(pour.call_at)
+    due, why = the_clock(pour.call_at), f"{why} ({reason})" if reason else why
     return to_gsm(words.format(who=who, phone=phone, why=why, place=pour.place, the_clock=due))

@@ -22,6 +22,7 @@ from scheduling.models import (
 )
 from scheduling.roles import Role
 from scheduling.services import consent, inbox, outbox, planning, reminders
+from scheduling.texting.segments import segments
 from tests import factories
 from tests.factories import NOW
 
@@ -320,7 +321,17 @@ def test_the_office_writes_down_an_agreement_and_cannot_undo_a_stop(lead, office
         consent.record_agreement(person=lead, way=ConsentWay.IN_PERSON, by=office, now=NOW)
 
 
-def test_an_answer_fits_one_text():
-    from_all = [words for told in inbox.answers.ANSWERS.values() for words in told.values()]
-    for words in from_all:
-        assert len(words.format(company="Ninebark Flatwork", minutes=30)) <= 160
+@pytest.mark.parametrize("language", ["en", "es"])
+@pytest.mark.parametrize("what", sorted(inbox.answers.ANSWERS))
+def test_an_answer_fits_one_text(what, language):
+    said = inbox.answers.answer(what, language, "Ninebark Flatwork", 30)
+    assert segments(said) == 1
+
+
+def test_dispatch_is_told_in_its_own_language(lead, morning, dispatcher):
+    dispatcher.language = "es"
+    dispatcher.save()
+    text(lead, "late 20")
+    (said,) = told()
+    assert "runs" not in said
+    assert "20" in said

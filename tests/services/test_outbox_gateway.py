@@ -157,8 +157,8 @@ def test_a_bad_answer_to_word_for_dispatch_is_not_told_to_dispatch(dispatcher, d
     other = factories.user(Role.DISPATCHER)
     desk.plans[str(dispatcher.phone)] = ["empty"]
     told = {"about": office, "now": NOW, "useful_until": NOW + HOUR}
-    assert outbox.tell_dispatch(key="x", body="hello", **told) == 2
-    assert outbox.tell_dispatch(key="x", body="hello", **told) == 0
+    assert outbox.tell_dispatch(key="x", body=lambda: "hello", **told) == 2
+    assert outbox.tell_dispatch(key="x", body=lambda: "hello", **told) == 0
     send_due(now=NOW)
     assert Message.objects.count() == 2
     assert [taken.to for taken in desk.taken] == [str(other.phone)]
