@@ -25,6 +25,8 @@ class Command(BaseCommand):
             raise CommandError(refusal.message) from refusal
         printing.print_week(monday)
         printing.print_plan(company.shown_pour(monday))
+        for pour in company.told_pours(monday):
+            printing.print_story(pour)
         printing.print_morning_texts(monday)
         if once:
             return

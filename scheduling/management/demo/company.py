@@ -232,6 +232,14 @@ def shown_pour(monday: date) -> Pour:
     return Pour.objects.get(starts_at=_at(monday + timedelta(days=3), "7:00"), title="floor, to the doors")
 
 
+def told_pours(monday: date) -> list[Pour]:
+    """Two more whose day the demo tells: Monday's in the cold and Friday's in the rain."""
+    days = ((0, "first half"), (4, "ramp"))
+    return [
+        Pour.objects.get(starts_at__date=monday + timedelta(days=day), title=title) for day, title in days
+    ]
+
+
 def _person(username: str, first: str, last: str, role: Role, phone: str, language: Language) -> User:
     facts = {
         "first_name": first,

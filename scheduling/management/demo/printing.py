@@ -11,8 +11,10 @@ from rich.text import Text
 from scheduling.bridge import from_json, to_json
 from scheduling.engine.comparison import Choice
 from scheduling.engine.dayplan import PourPlan
+from scheduling.engine.inputs import Severity
 from scheduling.engine.placement import Stage
 from scheduling.management.demo.company import PASSWORD, PEOPLE, ZONE
+from scheduling.management.demo.daylines import day_lines
 from scheduling.models import Pour, User
 from scheduling.quantities import Dimension, UnitSystem, format_quantity
 from scheduling.queries.clashes import PourClash
@@ -79,12 +81,31 @@ def print_plan(pour: Pour) -> None:
     for label, words in summary(pour, plan, zone):
         console.print(Text(f"{label:<12}", style="bold") + Text(words))
     console.print(trucks(plan, zone), choices(plan), weather(plan, zone), sep="\n")
+    print_day(plan, zone)
     for finding in plan.findings:
         words = say(finding.code, finding.facts, UNITS, zone)
         console.print(
             Text(f"{finding.severity.value.upper():<8}", style="bold") + Text(words), soft_wrap=False
         )
     console.print("Local codes and the engineer's specification govern.\n", style="italic")
+
+
+def print_story(pour: Pour) -> None:
+    """A pour's day in lines, and what its weather and all else warn of."""
+    assert pour.plan is not None
+    plan, zone = from_json(pour.plan.result, PourPlan), site_zone(pour)
+    console.rule(f"{pour} · {pour.starts_at.astimezone(zone):%A %d %B}")
+    print_day(plan, zone)
+    for finding in plan.findings:
+        if finding.severity is not Severity.NOTE:
+            console.print(Text(say(finding.code, finding.facts, UNITS, zone)))
+    console.print()
+
+
+def print_day(plan: PourPlan, zone: ZoneInfo) -> None:
+    for words in day_lines(plan, zone, UNITS):
+        console.print(Text(words), soft_wrap=True)
+    console.print()
 
 
 def summary(pour: Pour, plan: PourPlan, zone: ZoneInfo) -> list[tuple[str, str]]:
