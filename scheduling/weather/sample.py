@@ -31,7 +31,7 @@ class _Climate:
 
 _CLIMATES = {
     SampleKind.MILD: _Climate(17.0, 5.5, 9.0, 1.8, 1.8, 0.35, 820.0),
-    SampleKind.HOT_WINDY: _Climate(29.0, 7.0, 4.0, 5.5, 5.0, 0.1, 950.0),
+    SampleKind.HOT_WINDY: _Climate(30.0, 7.0, 2.0, 8.0, 8.0, 0.05, 950.0),
     SampleKind.COLD: _Climate(3.0, 5.0, -5.0, 2.2, 2.0, 0.5, 450.0),
     SampleKind.RAINY: _Climate(15.0, 2.5, 13.0, 2.5, 2.5, 0.9, 750.0),
 }
