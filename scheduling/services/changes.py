@@ -159,10 +159,8 @@ def _step(pour: Pour, known: Plan) -> Step | None:
     company = Company.objects.get()
     try:
         before, after = (briefing.pour_facts(one, company) for one in (as_planned(pour, known), pour))
-    except (
-        Exception
-    ):  # a plan of an older program may lack what is read here; the new plan stands all the same
-        log.exception("Plan %s of pour %s cannot be compared any more", known.number, pour.pk)
+    except Exception as fault:  # a plan of an older program may lack what is read here; the new one stands
+        log.warning("Plan %s of pour %s cannot be compared any more: %r", known.number, pour.pk, fault)
         return None
     return Step(before, after, _changed(before, after, _grave(known), _grave(pour.plan)))
 

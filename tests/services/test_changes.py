@@ -112,7 +112,7 @@ def test_the_same_weather_again_is_not_told_again(pour):
     morning_text(pour)
     new_weather(pour, 33.0)
     outbox.send_due(now=LATER)
-    new_weather(pour, 33.2, at=LATER + HOUR)
+    new_weather(pour, 33.0, at=LATER + HOUR)
     assert len(changed_texts()) == 1
 
 
