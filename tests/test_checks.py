@@ -66,6 +66,40 @@ def test_a_weather_service_that_cannot_be_asked_is_named(settings, changed, foun
     assert said(settings, **changed) == found
 
 
+TWILIO = {
+    "TEXT_GATEWAY": "twilio",
+    "TWILIO_ACCOUNT_SID": "AC1",
+    "TWILIO_AUTH_TOKEN": "very-secret",
+    "TWILIO_FROM": "+19135550100",
+    "TWILIO_API_URL": "",
+}
+
+
+def test_twilio_needs_account_token_and_sender(settings):
+    assert said(settings, **TWILIO) == []
+    assert said(settings, **{**TWILIO, "TWILIO_FROM": "", "TWILIO_AUTH_TOKEN": ""}) == ["pourplan.E005"] * 2
+    assert said(settings, **{**TWILIO, "TWILIO_API_URL": "api.example"}) == ["pourplan.E005"]
+
+
+@pytest.mark.parametrize(
+    ("url", "found"),
+    [
+        ("smseagle://a-token@sms.example/{phone}", []),
+        ("smseagle://a-token@sms.example/", ["pourplan.E005"]),
+        ("pigeon://a-token@sms.example/{phone}", ["pourplan.E005"]),
+        ("", ["pourplan.E005"]),
+    ],
+)
+def test_apprise_needs_an_address_it_knows_with_a_place_for_the_number(settings, url, found):
+    assert said(settings, TEXT_GATEWAY="apprise", TEXT_APPRISE_URL=url) == found
+
+
+def test_what_is_said_of_a_secret_does_not_repeat_it(settings):
+    for name, value in {"TEXT_GATEWAY": "apprise", "TEXT_APPRISE_URL": "pigeon://hush@x/{phone}"}.items():
+        setattr(settings, name, value)
+    assert "hush" not in "".join(str(message) for message in settings_make_sense())
+
+
 @pytest.mark.slow
 @pytest.mark.parametrize(
     "command",
