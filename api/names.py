@@ -10,6 +10,9 @@ SUFFIXES = (
 OWN_NAMES = {
     "people": "crew_size",
     "concrete_c": "concrete_temperature",
+    "water_c": "water_temperature",
+    "aggregate_c": "aggregate_temperature",
+    "aggregate_kg_m3": "sand_and_stone",
     "air_c": "air_temperature",
     "dew_point_c": "dew_point",
     "allowance_value": "allowance",

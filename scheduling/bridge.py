@@ -103,6 +103,7 @@ def engine_section(
         openings=tuple(inputs.Opening(engine_outline(hole), hole.count) for hole in openings),
         label=row.label,
         drawn_depth_m=row.drawn_depth_m,
+        shaded=row.shaded,
     )
 
 
@@ -123,10 +124,28 @@ def engine_mix(mix: Mix) -> inputs.Mix:
         strength_mpa=mix.strength_mpa,
         aggregate_mm=mix.aggregate_mm,
         density_kg_m3=mix.density_kg_m3,
+        cement_kg_m3=mix.cement_kg_m3,
         fly_ash_fraction=mix.fly_ash_fraction,
         slag_fraction=mix.slag_fraction,
         silica_fume=mix.silica_fume,
         admixtures=frozenset(inputs.Admixture(word) for word in mix.admixtures),
+    )
+
+
+def engine_batch(pour: Pour) -> inputs.Batch | None:
+    """What goes into the drum; None where masses or temperatures are not told."""
+    mix = pour.mix
+    told = (mix.cement_kg_m3, mix.water_kg_m3, mix.aggregate_kg_m3, pour.water_c, pour.aggregate_c)
+    if any(value is None for value in told):
+        return None
+    cement_kg_m3, water_kg_m3, aggregate_kg_m3, water_c, aggregate_c = (float(value or 0) for value in told)
+    return inputs.Batch(
+        cement_kg_m3=cement_kg_m3,
+        water_kg_m3=water_kg_m3,
+        aggregate_kg_m3=aggregate_kg_m3,
+        water_c=water_c,
+        aggregate_c=aggregate_c,
+        ice_kg_m3=pour.ice_kg_m3,
     )
 
 
@@ -304,6 +323,7 @@ def pour_request(
         forecast=hours,
         forecast_age_h=forecast_age_h,
         concrete_c=pour.concrete_c,
+        batch=engine_batch(pour),
         hold_last_load=pour.hold_last_load,
         uncertainty=engine_uncertainty(pour.plant),
         costs=engine_costs(pour, company),

@@ -153,3 +153,25 @@ def test_nothing_entered_is_what_the_engine_takes_by_itself():
     pour = factories.pour()
     request = bridge.pour_request(pour, Company(), bridge.kept_sections(pour), ())
     assert (request.costs, request.uncertainty) == (inputs.Costs(), inputs.Uncertainty())
+
+
+def test_ingredients_make_a_batch_only_where_all_of_them_are_told():
+    pour = factories.pour(water_c=12.0, aggregate_c=20.0, ice_kg_m3=30.0)
+    assert bridge.engine_batch(pour) is None
+    pour.mix.cement_kg_m3, pour.mix.water_kg_m3, pour.mix.aggregate_kg_m3 = 335.0, 150.0, 1800.0
+    batch = bridge.engine_batch(pour)
+    assert (batch.cement_kg_m3, batch.water_c, batch.aggregate_c, batch.ice_kg_m3) == (
+        335.0,
+        12.0,
+        20.0,
+        30.0,
+    )
+    request = bridge.pour_request(pour, Company(), bridge.kept_sections(pour), ())
+    assert (request.batch, request.mix.cement_kg_m3) == (batch, 335.0)
+    pour.aggregate_c = None
+    assert bridge.engine_batch(pour) is None
+
+
+def test_shade_reaches_the_engine():
+    row = SlabSection(shape="circle", diameter_m=3, depth_kind="uniform", depth_m=0.1, shaded=True)
+    assert bridge.engine_section(row, (), ()).shaded

@@ -23,6 +23,7 @@ from scheduling.engine.forecast import Forecast
 from scheduling.engine.grade import grade_sheet
 from scheduling.engine.inputs import (
     Admixture,
+    Batch,
     Costs,
     FallingTop,
     Finish,
@@ -173,6 +174,17 @@ REQUESTS = {
     "rain by chance": changed(forecast=shower(rain_chance=0.6, rain_mm=None)),
     "rain by amount": changed(forecast=shower(rain_chance=None, rain_mm=3.0)),
     "thunder": changed(forecast=shower(thunder_chance=0.4, rain_chance=0.5, rain_mm=2.0)),
+    "chilled with much ice": changed(
+        forecast=weather(36.0),
+        batch=Batch(
+            cement_kg_m3=335,
+            water_kg_m3=150,
+            aggregate_kg_m3=1800,
+            water_c=10.0,
+            aggregate_c=34.0,
+            ice_kg_m3=90.0,
+        ),
+    ),
     "no forecast": changed(forecast=()),
     "an old forecast": changed(forecast=weather(21.0), forecast_age_h=9.0),
     "forecast ends": changed(forecast=weather(21.0, hours=30, rain_chance=None, rain_mm=None)),

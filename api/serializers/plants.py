@@ -167,6 +167,18 @@ class MixFacts(Closed):
         Dimension.AGGREGATE, source="aggregate_mm", least=1, most=150, help_text="The largest stone."
     )
     density = QuantityField(Dimension.DENSITY, source="density_kg_m3", least=1000, most=4000, required=False)
+    cement = QuantityField(
+        Dimension.DENSITY, source="cement_kg_m3", least=50, most=1000, required=False, allow_null=True,
+        help_text="Weight of cementing material in a yard or m³.",
+    )  # fmt: skip
+    water = QuantityField(
+        Dimension.DENSITY, source="water_kg_m3", least=50, most=500, required=False, allow_null=True,
+        help_text="Weight of all the mixing water in a yard or m³.",
+    )  # fmt: skip
+    sand_and_stone = QuantityField(
+        Dimension.DENSITY, source="aggregate_kg_m3", least=100, most=3000, required=False, allow_null=True,
+        help_text="Weight of dry sand and stone in a yard or m³.",
+    )  # fmt: skip
     fly_ash = QuantityField(
         Dimension.FRACTION, source="fly_ash_fraction", least=0, most=0.7, required=False,
         help_text="Part of the cementing material.",

@@ -88,7 +88,20 @@ class PourTerms(PlacingTerms):
     )  # fmt: skip
     concrete_temperature = QuantityField(
         Dimension.TEMPERATURE, source="concrete_c", least=0, most=45, required=False, allow_null=True,
-        help_text="As delivered. Without it, estimated from the air.",
+        help_text="As delivered. Without it, by the ingredients, else estimated from the air.",
+    )  # fmt: skip
+    water_temperature = QuantityField(
+        Dimension.TEMPERATURE, source="water_c", least=0, most=85, required=False, allow_null=True,
+        help_text="Of the mixing water. With that of sand and stone and the mix's weights it tells how warm "
+        "the concrete comes.",
+    )  # fmt: skip
+    aggregate_temperature = QuantityField(
+        Dimension.TEMPERATURE, source="aggregate_c", least=-20, most=80, required=False, allow_null=True,
+        help_text="Of sand and stone.",
+    )  # fmt: skip
+    ice = QuantityField(
+        Dimension.DENSITY, source="ice_kg_m3", least=0, most=150, required=False,
+        help_text="Weight in a yard or m³ of what of the mixing water goes in as ice.",
     )  # fmt: skip
     allowance = Allowance(source="*", required=False, help_text="Without it, the company's percentage.")
     hold_last_load = TruthField(

@@ -5,7 +5,7 @@ from typing import Any
 from rest_framework import serializers
 
 from api.choices import DEPTH_KIND, SHAPE
-from api.fields import NumberField, QuantityField, TextField, WholeField
+from api.fields import NumberField, QuantityField, TextField, TruthField, WholeField
 from api.serializers.base import Closed, rows
 from scheduling.quantities import Dimension
 
@@ -122,6 +122,7 @@ class Section(Outline):
     drawn_depth = deep(
         source="drawn_depth_m", required=False, allow_null=True, help_text="What the drawing calls it."
     )
+    shaded = TruthField(required=False, help_text="It lies in shade while it sets.")
     edges = rows(Edge, required=False, max_length=50)
     openings = rows(Opening, required=False, max_length=100)
 

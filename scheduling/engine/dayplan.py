@@ -16,6 +16,7 @@ from scheduling.engine.costs import run_fees
 from scheduling.engine.crewweather import crew_capacity
 from scheduling.engine.curing import CuringPlan, plan_curing
 from scheduling.engine.daysky import DaySky, day_sky, weather_findings
+from scheduling.engine.delivered import delivered
 from scheduling.engine.delivery import DeliveryRun, deliver
 from scheduling.engine.evaporation import EvaporationHour
 from scheduling.engine.finishing import FinishingPlan, plan_finishing
@@ -40,7 +41,6 @@ from scheduling.engine.setting import SetTimes, Slab
 from scheduling.engine.slabday import (
     ASSUMED_AIR_C,
     PourClock,
-    delivered_c,
     drying_day,
     pour_clock,
     stand_in_findings,
@@ -128,10 +128,10 @@ def plan_pour(request: PourRequest, days: int = DAYS) -> PourPlan:
         lost_m3(request.placing),
     )
     forecast = Forecast(request.forecast)
-    concrete_c = delivered_c(request, forecast)
-    slab = Slab(thickness_m=quantity.depth_m, concrete_c=concrete_c, place=request.place)
     line = _line(request, forecast, quantity)
     rate_m3_h = _rate_with_moves_m3_h(quantity, line)
+    concrete = delivered(request, forecast.at(request.starts_at).air_c, 60 * quantity.loads_m3[0] / rate_m3_h)
+    slab = _slab(request, quantity, concrete.concrete_c)
     spacing = spacing_for(quantity.loads_m3, rate_m3_h, request.supply, request.place)
     arrivals = _arrivals(request, forecast, slab, quantity, rate_m3_h, spacing, days)
     delivery = _delivery(request, quantity, rate_m3_h, arrivals)
@@ -143,17 +143,18 @@ def plan_pour(request: PourRequest, days: int = DAYS) -> PourPlan:
     clock = pour_clock(request, forecast, slab, (delivery.first_at, delivery.ends_at), placed)
     finishing = plan_finishing(request.finishing, strips, clock.strips)
     sawing = _sawing(request, quantity, clock.air, finishing)
-    weather = drying_day(request, forecast, concrete_c, clock)
+    weather = drying_day(request, forecast, concrete.concrete_c, clock)
     findings = (
         *quantity.findings,
         *line.findings,
         *comparison_findings(choices, request.placing),
         *spacing.findings,
+        *concrete.findings,
         *arrivals.findings,
         *delivery.findings,
         *bays.findings,
         *(finding for sheet in grades if sheet for finding in sheet.findings),
-        *_weather_findings(request, forecast, concrete_c, quantity, weather, clock, delivery),
+        *_weather_findings(request, forecast, concrete.concrete_c, quantity, weather, clock, delivery),
         *finishing.findings,
         *sawing.findings,
         *_day_findings(request, delivery, finishing),
@@ -169,8 +170,8 @@ def plan_pour(request: PourRequest, days: int = DAYS) -> PourPlan:
         wait_fees=run_fees(request.costs.truck_wait, delivery.loads),
         bays=bays,
         grades=grades,
-        concrete_c=concrete_c,
-        concrete_estimated=request.concrete_c is None,
+        concrete_c=concrete.concrete_c,
+        concrete_estimated=concrete.estimated,
         weather=weather,
         weather_known=clock.known,
         sky=day_sky(
@@ -266,6 +267,12 @@ def _grade_sheets(request: PourRequest, bays: BayPlan) -> tuple[GradeSheet | Non
         grade_sheet(section, grid) if isinstance(section.depth, FallingTop | FallingBase) else None
         for section, grid in zip(request.sections, bays.grids, strict=True)
     )
+
+
+def _slab(request: PourRequest, quantity: Quantity, concrete_c: float | None) -> Slab:
+    """What the slab's temperature hangs on."""
+    place = request.place
+    return Slab(thickness_m=quantity.depth_m, concrete_c=concrete_c, place=place, ground_c=place.base_c)
 
 
 def _is_shaded(request: PourRequest, bays: BayPlan, strip: PlacedStrip) -> bool:

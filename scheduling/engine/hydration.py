@@ -116,7 +116,7 @@ def hydration_of(mix: Mix, slower: float = 1.0) -> Hydration:
         + SLAG_J_G * slag
         + FLY_ASH_J_G * FLY_ASH_LIME * fly_ash
     )
-    cement_kg_m3 = CEMENT_KG_M3
+    cement_kg_m3 = CEMENT_KG_M3 if mix.cement_kg_m3 is None else mix.cement_kg_m3
     return Hydration(
         heat_j_m3=heat_j_g * 1000 * cement_kg_m3,
         ultimate=ultimate_degree(WATER_CEMENT, fly_ash, slag),

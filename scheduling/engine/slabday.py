@@ -12,7 +12,6 @@ from scheduling.engine.exposure import stood_in
 from scheduling.engine.forecast import Forecast, over_slab
 from scheduling.engine.inputs import Fact, Finding, Place, PourRequest, Severity, WeatherHour
 from scheduling.engine.setting import SetTimes, Slab, SlabClock, clock_times, slab_clock
-from scheduling.engine.temperature import delivered_estimate_c
 
 ASSUMED_AIR_C = (70 - 32) / 1.8  # where no forecast reaches: a mild day, said so in a finding (our choice)
 ASSUMED_SPAN_H = 96
@@ -32,14 +31,6 @@ class PourClock:
     known: bool
     air: Forecast
     warmth: SlabClock
-
-
-def delivered_c(request: PourRequest, forecast: Forecast) -> float | None:
-    """Return how warm the concrete comes, °C: as given, else estimated; None where the air is not known."""
-    if request.concrete_c is not None:
-        return request.concrete_c
-    air_c = forecast.at(request.starts_at).air_c
-    return None if air_c is None else delivered_estimate_c(air_c)
 
 
 def pour_clock(

@@ -14,666 +14,1705 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     initial = True
 
     dependencies = [
-        ('auth', '0012_alter_user_first_name_max_length'),
+        ("auth", "0012_alter_user_first_name_max_length"),
     ]
 
     operations = [
         migrations.CreateModel(
-            name='Job',
+            name="Job",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('name', models.CharField(max_length=120)),
-                ('customer_name', models.CharField(blank=True, max_length=120)),
-                ('customer_phone', phonenumber_field.modelfields.PhoneNumberField(blank=True, max_length=128, region=None)),
-                ('notes', models.TextField(blank=True)),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("name", models.CharField(max_length=120)),
+                ("customer_name", models.CharField(blank=True, max_length=120)),
+                (
+                    "customer_phone",
+                    phonenumber_field.modelfields.PhoneNumberField(blank=True, max_length=128, region=None),
+                ),
+                ("notes", models.TextField(blank=True)),
             ],
             options={
-                'ordering': ['name', 'id'],
+                "ordering": ["name", "id"],
             },
         ),
         migrations.CreateModel(
-            name='User',
+            name="User",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('password', models.CharField(max_length=128, verbose_name='password')),
-                ('last_login', models.DateTimeField(blank=True, null=True, verbose_name='last login')),
-                ('is_superuser', models.BooleanField(default=False, help_text='Designates that this user has all permissions without explicitly assigning them.', verbose_name='superuser status')),
-                ('username', models.CharField(error_messages={'unique': 'A user with that username already exists.'}, help_text='Required. 150 characters or fewer. Letters, digits and @/./+/-/_ only.', max_length=150, unique=True, validators=[django.contrib.auth.validators.UnicodeUsernameValidator()], verbose_name='username')),
-                ('first_name', models.CharField(blank=True, max_length=150, verbose_name='first name')),
-                ('last_name', models.CharField(blank=True, max_length=150, verbose_name='last name')),
-                ('email', models.EmailField(blank=True, max_length=254, verbose_name='email address')),
-                ('is_staff', models.BooleanField(default=False, help_text='Designates whether the user can log into this admin site.', verbose_name='staff status')),
-                ('is_active', models.BooleanField(default=True, help_text='Designates whether this user should be treated as active. Unselect this instead of deleting accounts.', verbose_name='active')),
-                ('date_joined', models.DateTimeField(default=django.utils.timezone.now, verbose_name='date joined')),
-                ('role', models.CharField(choices=[('office', 'office'), ('dispatcher', 'dispatcher'), ('crew_lead', 'crew lead')], default='office', max_length=20)),
-                ('phone', phonenumber_field.modelfields.PhoneNumberField(blank=True, max_length=128, region=None)),
-                ('language', models.CharField(choices=[('en', 'English'), ('es', 'Español')], default='en', max_length=5)),
-                ('texts_stopped_at', models.DateTimeField(blank=True, help_text='When they asked for no more texts.', null=True)),
-                ('groups', models.ManyToManyField(blank=True, help_text='The groups this user belongs to. A user will get all permissions granted to each of their groups.', related_name='user_set', related_query_name='user', to='auth.group', verbose_name='groups')),
-                ('user_permissions', models.ManyToManyField(blank=True, help_text='Specific permissions for this user.', related_name='user_set', related_query_name='user', to='auth.permission', verbose_name='user permissions')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("password", models.CharField(max_length=128, verbose_name="password")),
+                ("last_login", models.DateTimeField(blank=True, null=True, verbose_name="last login")),
+                (
+                    "is_superuser",
+                    models.BooleanField(
+                        default=False,
+                        help_text="Designates that this user has all permissions without explicitly assigning them.",
+                        verbose_name="superuser status",
+                    ),
+                ),
+                (
+                    "username",
+                    models.CharField(
+                        error_messages={"unique": "A user with that username already exists."},
+                        help_text="Required. 150 characters or fewer. Letters, digits and @/./+/-/_ only.",
+                        max_length=150,
+                        unique=True,
+                        validators=[django.contrib.auth.validators.UnicodeUsernameValidator()],
+                        verbose_name="username",
+                    ),
+                ),
+                ("first_name", models.CharField(blank=True, max_length=150, verbose_name="first name")),
+                ("last_name", models.CharField(blank=True, max_length=150, verbose_name="last name")),
+                ("email", models.EmailField(blank=True, max_length=254, verbose_name="email address")),
+                (
+                    "is_staff",
+                    models.BooleanField(
+                        default=False,
+                        help_text="Designates whether the user can log into this admin site.",
+                        verbose_name="staff status",
+                    ),
+                ),
+                (
+                    "is_active",
+                    models.BooleanField(
+                        default=True,
+                        help_text="Designates whether this user should be treated as active. Unselect this instead of deleting accounts.",
+                        verbose_name="active",
+                    ),
+                ),
+                (
+                    "date_joined",
+                    models.DateTimeField(default=django.utils.timezone.now, verbose_name="date joined"),
+                ),
+                (
+                    "role",
+                    models.CharField(
+                        choices=[
+                            ("office", "office"),
+                            ("dispatcher", "dispatcher"),
+                            ("crew_lead", "crew lead"),
+                        ],
+                        default="office",
+                        max_length=20,
+                    ),
+                ),
+                (
+                    "phone",
+                    phonenumber_field.modelfields.PhoneNumberField(blank=True, max_length=128, region=None),
+                ),
+                (
+                    "language",
+                    models.CharField(
+                        choices=[("en", "English"), ("es", "Español")], default="en", max_length=5
+                    ),
+                ),
+                (
+                    "texts_stopped_at",
+                    models.DateTimeField(
+                        blank=True, help_text="When they asked for no more texts.", null=True
+                    ),
+                ),
+                (
+                    "groups",
+                    models.ManyToManyField(
+                        blank=True,
+                        help_text="The groups this user belongs to. A user will get all permissions granted to each of their groups.",
+                        related_name="user_set",
+                        related_query_name="user",
+                        to="auth.group",
+                        verbose_name="groups",
+                    ),
+                ),
+                (
+                    "user_permissions",
+                    models.ManyToManyField(
+                        blank=True,
+                        help_text="Specific permissions for this user.",
+                        related_name="user_set",
+                        related_query_name="user",
+                        to="auth.permission",
+                        verbose_name="user permissions",
+                    ),
+                ),
             ],
             options={
-                'ordering': ['username'],
+                "ordering": ["username"],
             },
             managers=[
-                ('objects', django.contrib.auth.models.UserManager()),
+                ("objects", django.contrib.auth.models.UserManager()),
             ],
         ),
         migrations.CreateModel(
-            name='Company',
+            name="Company",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('name', models.CharField(max_length=120)),
-                ('units', models.CharField(choices=[('us', 'US customary'), ('metric', 'Metric')], default='us', max_length=10)),
-                ('time_zone', models.CharField(default='America/Chicago', max_length=64, validators=[scheduling.models.company.validate_time_zone])),
-                ('allowance_percent', models.FloatField(default=5.0)),
-                ('call_lead_min', models.PositiveSmallIntegerField(default=60, help_text='How long before the first truck the crew stands on site.')),
-                ('age_limit_min', models.PositiveSmallIntegerField(default=90, help_text='From water meeting cement to the end of discharge, unless the order says less.')),
-                ('morning_text_at', models.TimeField(default=datetime.time(5, 30), help_text="On the site's own clock.")),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("name", models.CharField(max_length=120)),
+                (
+                    "units",
+                    models.CharField(
+                        choices=[("us", "US customary"), ("metric", "Metric")], default="us", max_length=10
+                    ),
+                ),
+                (
+                    "time_zone",
+                    models.CharField(
+                        default="America/Chicago",
+                        max_length=64,
+                        validators=[scheduling.models.company.validate_time_zone],
+                    ),
+                ),
+                ("allowance_percent", models.FloatField(default=5.0)),
+                (
+                    "call_lead_min",
+                    models.PositiveSmallIntegerField(
+                        default=60, help_text="How long before the first truck the crew stands on site."
+                    ),
+                ),
+                (
+                    "age_limit_min",
+                    models.PositiveSmallIntegerField(
+                        default=90,
+                        help_text="From water meeting cement to the end of discharge, unless the order says less.",
+                    ),
+                ),
+                (
+                    "morning_text_at",
+                    models.TimeField(default=datetime.time(5, 30), help_text="On the site's own clock."),
+                ),
             ],
             options={
-                'verbose_name_plural': 'company',
-                'constraints': [models.CheckConstraint(condition=models.Q(('pk', 1)), name='company_is_one'), models.CheckConstraint(condition=models.Q(('allowance_percent__gte', 0), ('allowance_percent__lte', 50)), name='company_allowance_sensible'), models.CheckConstraint(condition=models.Q(('age_limit_min__gt', 0)), name='company_age_limit_positive')],
+                "verbose_name_plural": "company",
+                "constraints": [
+                    models.CheckConstraint(condition=models.Q(("pk", 1)), name="company_is_one"),
+                    models.CheckConstraint(
+                        condition=models.Q(("allowance_percent__gte", 0), ("allowance_percent__lte", 50)),
+                        name="company_allowance_sensible",
+                    ),
+                    models.CheckConstraint(
+                        condition=models.Q(("age_limit_min__gt", 0)), name="company_age_limit_positive"
+                    ),
+                ],
             },
         ),
         migrations.CreateModel(
-            name='Crew',
+            name="Crew",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('name', models.CharField(max_length=60, unique=True)),
-                ('straightedge_m', models.FloatField(default=4.27, help_text='Length of the straightedge they strike off with.')),
-                ('rate_factor', models.FloatField(default=1.0, help_text='How fast they place against the default rates: 1.1 is a tenth faster.')),
-                ('active', models.BooleanField(default=True)),
-                ('lead', models.OneToOneField(blank=True, null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='crew_led', to=settings.AUTH_USER_MODEL)),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("name", models.CharField(max_length=60, unique=True)),
+                (
+                    "straightedge_m",
+                    models.FloatField(
+                        default=4.27, help_text="Length of the straightedge they strike off with."
+                    ),
+                ),
+                (
+                    "rate_factor",
+                    models.FloatField(
+                        default=1.0,
+                        help_text="How fast they place against the default rates: 1.1 is a tenth faster.",
+                    ),
+                ),
+                ("active", models.BooleanField(default=True)),
+                (
+                    "lead",
+                    models.OneToOneField(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.SET_NULL,
+                        related_name="crew_led",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
             ],
             options={
-                'ordering': ['name'],
+                "ordering": ["name"],
             },
         ),
         migrations.CreateModel(
-            name='EquipmentUnit',
+            name="EquipmentUnit",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('name', models.CharField(max_length=60, unique=True)),
-                ('kind', models.CharField(choices=[('saw', 'saw'), ('early_entry_saw', 'early-entry saw'), ('walk_behind_trowel', 'walk-behind trowel'), ('ride_on_trowel', 'ride-on trowel'), ('straightedge', 'straightedge'), ('vibrating_screed', 'vibrating screed'), ('laser_screed', 'laser screed'), ('extension_chute', 'extension chute')], max_length=20)),
-                ('in_service', models.BooleanField(default=True)),
-                ('crew', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='equipment', to='scheduling.crew')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("name", models.CharField(max_length=60, unique=True)),
+                (
+                    "kind",
+                    models.CharField(
+                        choices=[
+                            ("saw", "saw"),
+                            ("early_entry_saw", "early-entry saw"),
+                            ("walk_behind_trowel", "walk-behind trowel"),
+                            ("ride_on_trowel", "ride-on trowel"),
+                            ("straightedge", "straightedge"),
+                            ("vibrating_screed", "vibrating screed"),
+                            ("laser_screed", "laser screed"),
+                            ("extension_chute", "extension chute"),
+                        ],
+                        max_length=20,
+                    ),
+                ),
+                ("in_service", models.BooleanField(default=True)),
+                (
+                    "crew",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.SET_NULL,
+                        related_name="equipment",
+                        to="scheduling.crew",
+                    ),
+                ),
             ],
             options={
-                'ordering': ['kind', 'name'],
+                "ordering": ["kind", "name"],
             },
         ),
         migrations.CreateModel(
-            name='Message',
+            name="Message",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('key', models.CharField(max_length=120, unique=True)),
-                ('kind', models.CharField(choices=[('morning', 'morning assignment'), ('reminder', 'reminder')], max_length=12)),
-                ('state', models.CharField(choices=[('queued', 'waiting to be sent'), ('sending', 'being sent'), ('sent', 'sent'), ('delivered', 'delivered'), ('failed', 'could not be sent'), ('expired', 'no longer useful, not sent'), ('withheld', 'not sent: they asked for no texts'), ('unknown', 'perhaps sent: look before sending again')], default='queued', max_length=10)),
-                ('phone', phonenumber_field.modelfields.PhoneNumberField(blank=True, max_length=128, region=None)),
-                ('language', models.CharField(choices=[('en', 'English'), ('es', 'Español')], default='en', max_length=5)),
-                ('body', models.TextField()),
-                ('made_at', models.DateTimeField()),
-                ('due_at', models.DateTimeField()),
-                ('useful_until', models.DateTimeField()),
-                ('next_try_at', models.DateTimeField()),
-                ('tries', models.PositiveSmallIntegerField(default=0)),
-                ('claimed_at', models.DateTimeField(blank=True, null=True)),
-                ('sent_at', models.DateTimeField(blank=True, null=True)),
-                ('gateway_key', models.CharField(blank=True, help_text='What the gateway calls it.', max_length=120)),
-                ('reason', models.CharField(blank=True, help_text='Why it was not sent, or failed.', max_length=300)),
-                ('recipient', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='messages', to=settings.AUTH_USER_MODEL)),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("key", models.CharField(max_length=120, unique=True)),
+                (
+                    "kind",
+                    models.CharField(
+                        choices=[("morning", "morning assignment"), ("reminder", "reminder")], max_length=12
+                    ),
+                ),
+                (
+                    "state",
+                    models.CharField(
+                        choices=[
+                            ("queued", "waiting to be sent"),
+                            ("sending", "being sent"),
+                            ("sent", "sent"),
+                            ("delivered", "delivered"),
+                            ("failed", "could not be sent"),
+                            ("expired", "no longer useful, not sent"),
+                            ("withheld", "not sent: they asked for no texts"),
+                            ("unknown", "perhaps sent: look before sending again"),
+                        ],
+                        default="queued",
+                        max_length=10,
+                    ),
+                ),
+                (
+                    "phone",
+                    phonenumber_field.modelfields.PhoneNumberField(blank=True, max_length=128, region=None),
+                ),
+                (
+                    "language",
+                    models.CharField(
+                        choices=[("en", "English"), ("es", "Español")], default="en", max_length=5
+                    ),
+                ),
+                ("body", models.TextField()),
+                ("made_at", models.DateTimeField()),
+                ("due_at", models.DateTimeField()),
+                ("useful_until", models.DateTimeField()),
+                ("next_try_at", models.DateTimeField()),
+                ("tries", models.PositiveSmallIntegerField(default=0)),
+                ("claimed_at", models.DateTimeField(blank=True, null=True)),
+                ("sent_at", models.DateTimeField(blank=True, null=True)),
+                (
+                    "gateway_key",
+                    models.CharField(blank=True, help_text="What the gateway calls it.", max_length=120),
+                ),
+                (
+                    "reason",
+                    models.CharField(blank=True, help_text="Why it was not sent, or failed.", max_length=300),
+                ),
+                (
+                    "recipient",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="messages",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
             ],
             options={
-                'ordering': ['-due_at', '-id'],
+                "ordering": ["-due_at", "-id"],
             },
         ),
         migrations.CreateModel(
-            name='Plan',
+            name="Plan",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('number', models.PositiveIntegerField()),
-                ('pour_version', models.PositiveIntegerField()),
-                ('made_at', models.DateTimeField()),
-                ('inputs', models.JSONField()),
-                ('result', models.JSONField()),
-                ('call_at', models.DateTimeField(help_text='When the crew stands on site.')),
-                ('starts_at', models.DateTimeField()),
-                ('placed_at', models.DateTimeField(help_text='When the last load is out.')),
-                ('order_m3', models.FloatField()),
-                ('loads', models.PositiveSmallIntegerField()),
-                ('interval_min', models.FloatField()),
-                ('worst', models.CharField(choices=[('note', 'note'), ('caution', 'caution'), ('stop', 'stop')], max_length=8)),
-                ('made_by', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.SET_NULL, to=settings.AUTH_USER_MODEL)),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("number", models.PositiveIntegerField()),
+                ("pour_version", models.PositiveIntegerField()),
+                ("made_at", models.DateTimeField()),
+                ("inputs", models.JSONField()),
+                ("result", models.JSONField()),
+                ("call_at", models.DateTimeField(help_text="When the crew stands on site.")),
+                ("starts_at", models.DateTimeField()),
+                ("placed_at", models.DateTimeField(help_text="When the last load is out.")),
+                ("order_m3", models.FloatField()),
+                ("loads", models.PositiveSmallIntegerField()),
+                ("interval_min", models.FloatField()),
+                (
+                    "worst",
+                    models.CharField(
+                        choices=[("note", "note"), ("caution", "caution"), ("stop", "stop")], max_length=8
+                    ),
+                ),
+                (
+                    "made_by",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.SET_NULL,
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
             ],
             options={
-                'ordering': ['pour', '-number'],
+                "ordering": ["pour", "-number"],
             },
         ),
         migrations.CreateModel(
-            name='PlanPhase',
+            name="PlanPhase",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('kind', models.CharField(choices=[('place', 'place'), ('finish', 'finish'), ('cut', 'cut'), ('cure', 'cure')], max_length=8)),
-                ('starts_at', models.DateTimeField()),
-                ('ends_at', models.DateTimeField()),
-                ('people', models.PositiveSmallIntegerField()),
-                ('plan', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='phases', to='scheduling.plan')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                (
+                    "kind",
+                    models.CharField(
+                        choices=[("place", "place"), ("finish", "finish"), ("cut", "cut"), ("cure", "cure")],
+                        max_length=8,
+                    ),
+                ),
+                ("starts_at", models.DateTimeField()),
+                ("ends_at", models.DateTimeField()),
+                ("people", models.PositiveSmallIntegerField()),
+                (
+                    "plan",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="phases",
+                        to="scheduling.plan",
+                    ),
+                ),
             ],
             options={
-                'ordering': ['plan', 'starts_at', 'id'],
+                "ordering": ["plan", "starts_at", "id"],
             },
         ),
         migrations.CreateModel(
-            name='Plant',
+            name="Plant",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('name', models.CharField(max_length=120, unique=True)),
-                ('phone', phonenumber_field.modelfields.PhoneNumberField(blank=True, max_length=128, region=None)),
-                ('time_zone', models.CharField(default='America/Chicago', max_length=64, validators=[scheduling.models.company.validate_time_zone])),
-                ('truck_m3', models.FloatField(default=7.64554857984, help_text='What one of its trucks carries.')),
-                ('payload_kg', models.FloatField(blank=True, null=True)),
-                ('truck_empty_kg', models.FloatField(blank=True, null=True)),
-                ('trucks', models.PositiveSmallIntegerField(blank=True, help_text='Most trucks it will send one pour.', null=True)),
-                ('order_step_m3', models.FloatField(default=0.191138714496, help_text='It sells in steps of this.')),
-                ('minimum_load_m3', models.FloatField(default=0.0, help_text='A load below this costs a fee.')),
-                ('rate_m3_h', models.FloatField(blank=True, help_text='Most it can batch in an hour.', null=True)),
-                ('loading_min', models.FloatField(default=5.0)),
-                ('usual_haul_min', models.FloatField(default=25.0)),
-                ('washout_min', models.FloatField(default=5.0)),
-                ('age_limit_min', models.PositiveSmallIntegerField(blank=True, null=True)),
-                ('order_cutoff_at', models.TimeField(default=datetime.time(15, 0), help_text='Orders for tomorrow by this time on its last open day before.')),
-                ('active', models.BooleanField(default=True)),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("name", models.CharField(max_length=120, unique=True)),
+                (
+                    "phone",
+                    phonenumber_field.modelfields.PhoneNumberField(blank=True, max_length=128, region=None),
+                ),
+                (
+                    "time_zone",
+                    models.CharField(
+                        default="America/Chicago",
+                        max_length=64,
+                        validators=[scheduling.models.company.validate_time_zone],
+                    ),
+                ),
+                (
+                    "truck_m3",
+                    models.FloatField(default=7.64554857984, help_text="What one of its trucks carries."),
+                ),
+                ("payload_kg", models.FloatField(blank=True, null=True)),
+                ("truck_empty_kg", models.FloatField(blank=True, null=True)),
+                (
+                    "trucks",
+                    models.PositiveSmallIntegerField(
+                        blank=True, help_text="Most trucks it will send one pour.", null=True
+                    ),
+                ),
+                (
+                    "order_step_m3",
+                    models.FloatField(default=0.191138714496, help_text="It sells in steps of this."),
+                ),
+                (
+                    "minimum_load_m3",
+                    models.FloatField(default=0.0, help_text="A load below this costs a fee."),
+                ),
+                (
+                    "rate_m3_h",
+                    models.FloatField(blank=True, help_text="Most it can batch in an hour.", null=True),
+                ),
+                ("loading_min", models.FloatField(default=5.0)),
+                ("usual_haul_min", models.FloatField(default=25.0)),
+                ("washout_min", models.FloatField(default=5.0)),
+                ("age_limit_min", models.PositiveSmallIntegerField(blank=True, null=True)),
+                (
+                    "order_cutoff_at",
+                    models.TimeField(
+                        default=datetime.time(15, 0),
+                        help_text="Orders for tomorrow by this time on its last open day before.",
+                    ),
+                ),
+                ("active", models.BooleanField(default=True)),
             ],
             options={
-                'ordering': ['name'],
-                'constraints': [models.CheckConstraint(condition=models.Q(('truck_m3__gt', 0), ('truck_m3__lte', 20)), name='plant_truck_sensible'), models.CheckConstraint(condition=models.Q(('order_step_m3__gt', 0)), name='plant_order_step_positive'), models.CheckConstraint(condition=models.Q(('minimum_load_m3__gte', 0)), name='plant_minimum_not_negative'), models.CheckConstraint(condition=models.Q(('loading_min__gte', 0), ('usual_haul_min__gte', 0), ('washout_min__gte', 0)), name='plant_minutes_not_negative')],
+                "ordering": ["name"],
+                "constraints": [
+                    models.CheckConstraint(
+                        condition=models.Q(("truck_m3__gt", 0), ("truck_m3__lte", 20)),
+                        name="plant_truck_sensible",
+                    ),
+                    models.CheckConstraint(
+                        condition=models.Q(("order_step_m3__gt", 0)), name="plant_order_step_positive"
+                    ),
+                    models.CheckConstraint(
+                        condition=models.Q(("minimum_load_m3__gte", 0)), name="plant_minimum_not_negative"
+                    ),
+                    models.CheckConstraint(
+                        condition=models.Q(
+                            ("loading_min__gte", 0), ("usual_haul_min__gte", 0), ("washout_min__gte", 0)
+                        ),
+                        name="plant_minutes_not_negative",
+                    ),
+                ],
             },
         ),
         migrations.CreateModel(
-            name='Mix',
+            name="Mix",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('code', models.CharField(max_length=40)),
-                ('strength_mpa', models.FloatField()),
-                ('aggregate_mm', models.FloatField()),
-                ('density_kg_m3', models.FloatField(default=2400.0)),
-                ('fly_ash_fraction', models.FloatField(default=0.0)),
-                ('slag_fraction', models.FloatField(default=0.0)),
-                ('silica_fume', models.BooleanField(default=False)),
-                ('admixtures', models.JSONField(blank=True, default=list, validators=[scheduling.models.plants.validate_admixtures])),
-                ('active', models.BooleanField(default=True)),
-                ('plant', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='mixes', to='scheduling.plant')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("code", models.CharField(max_length=40)),
+                ("strength_mpa", models.FloatField()),
+                ("aggregate_mm", models.FloatField()),
+                ("density_kg_m3", models.FloatField(default=2400.0)),
+                ("fly_ash_fraction", models.FloatField(default=0.0)),
+                ("slag_fraction", models.FloatField(default=0.0)),
+                ("silica_fume", models.BooleanField(default=False)),
+                (
+                    "admixtures",
+                    models.JSONField(
+                        blank=True, default=list, validators=[scheduling.models.plants.validate_admixtures]
+                    ),
+                ),
+                ("active", models.BooleanField(default=True)),
+                (
+                    "plant",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="mixes",
+                        to="scheduling.plant",
+                    ),
+                ),
             ],
             options={
-                'verbose_name_plural': 'mixes',
-                'ordering': ['plant', 'code'],
+                "verbose_name_plural": "mixes",
+                "ordering": ["plant", "code"],
             },
         ),
         migrations.CreateModel(
-            name='PlantClosure',
+            name="PlantClosure",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('on', models.DateField()),
-                ('reason', models.CharField(blank=True, max_length=120)),
-                ('plant', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='closures', to='scheduling.plant')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("on", models.DateField()),
+                ("reason", models.CharField(blank=True, max_length=120)),
+                (
+                    "plant",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="closures",
+                        to="scheduling.plant",
+                    ),
+                ),
             ],
             options={
-                'ordering': ['on'],
+                "ordering": ["on"],
             },
         ),
         migrations.CreateModel(
-            name='PlantHours',
+            name="PlantHours",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('weekday', models.PositiveSmallIntegerField()),
-                ('opens_at', models.TimeField()),
-                ('closes_at', models.TimeField()),
-                ('plant', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='hours', to='scheduling.plant')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("weekday", models.PositiveSmallIntegerField()),
+                ("opens_at", models.TimeField()),
+                ("closes_at", models.TimeField()),
+                (
+                    "plant",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="hours",
+                        to="scheduling.plant",
+                    ),
+                ),
             ],
             options={
-                'verbose_name_plural': 'plant hours',
-                'ordering': ['plant', 'weekday'],
+                "verbose_name_plural": "plant hours",
+                "ordering": ["plant", "weekday"],
             },
         ),
         migrations.CreateModel(
-            name='Pour',
+            name="Pour",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('title', models.CharField(blank=True, max_length=120)),
-                ('state', models.CharField(choices=[('booked', 'booked'), ('on_hold', 'on hold'), ('placed', 'placed'), ('cancelled', 'cancelled')], default='booked', max_length=12)),
-                ('version', models.PositiveIntegerField(default=1)),
-                ('starts_at', models.DateTimeField()),
-                ('concrete_c', models.FloatField(blank=True, help_text='As delivered; empty: estimated from the air.', null=True)),
-                ('age_limit_min', models.PositiveSmallIntegerField(blank=True, null=True)),
-                ('trucks', models.PositiveSmallIntegerField(blank=True, null=True)),
-                ('haul_min', models.FloatField(blank=True, null=True)),
-                ('allowance_kind', models.CharField(choices=[('percent', 'percent'), ('depth', 'depth'), ('spread', 'spread')], default='percent', max_length=10)),
-                ('allowance_value', models.FloatField(default=5.0, help_text='Percent, metres of depth, or the confidence wanted of the spread.')),
-                ('hold_last_load', models.BooleanField(default=True)),
-                ('people', models.PositiveSmallIntegerField(default=5)),
-                ('method', models.CharField(choices=[('chute', 'chute'), ('extended_chute', 'extended chute')], default='chute', max_length=20)),
-                ('reach_m', models.FloatField(blank=True, null=True)),
-                ('reinforcement', models.CharField(choices=[('none', 'none'), ('mesh', 'mesh'), ('bars', 'bars')], default='none', max_length=10)),
-                ('indoors', models.BooleanField(default=False)),
-                ('finishers', models.PositiveSmallIntegerField(default=2)),
-                ('finish', models.CharField(choices=[('trowel', 'trowel'), ('broom', 'broom'), ('float', 'float')], default='trowel', max_length=10)),
-                ('power_trowels', models.PositiveSmallIntegerField(default=1)),
-                ('saw', models.CharField(choices=[('conventional', 'conventional'), ('early_entry', 'early entry')], default='conventional', max_length=20)),
-                ('joint_spacing_m', models.FloatField(blank=True, null=True)),
-                ('call_lead_min', models.PositiveSmallIntegerField(blank=True, null=True)),
-                ('notes', models.TextField(blank=True)),
-                ('booked_at', models.DateTimeField()),
-                ('booked_by', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='pours_booked', to=settings.AUTH_USER_MODEL)),
-                ('crew', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='pours', to='scheduling.crew')),
-                ('job', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='pours', to='scheduling.job')),
-                ('mix', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='pours', to='scheduling.mix')),
-                ('plan', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='+', to='scheduling.plan')),
-                ('plant', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='pours', to='scheduling.plant')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("title", models.CharField(blank=True, max_length=120)),
+                (
+                    "state",
+                    models.CharField(
+                        choices=[
+                            ("booked", "booked"),
+                            ("on_hold", "on hold"),
+                            ("placed", "placed"),
+                            ("cancelled", "cancelled"),
+                        ],
+                        default="booked",
+                        max_length=12,
+                    ),
+                ),
+                ("version", models.PositiveIntegerField(default=1)),
+                ("starts_at", models.DateTimeField()),
+                (
+                    "concrete_c",
+                    models.FloatField(
+                        blank=True, help_text="As delivered; empty: estimated from the air.", null=True
+                    ),
+                ),
+                ("age_limit_min", models.PositiveSmallIntegerField(blank=True, null=True)),
+                ("trucks", models.PositiveSmallIntegerField(blank=True, null=True)),
+                ("haul_min", models.FloatField(blank=True, null=True)),
+                (
+                    "allowance_kind",
+                    models.CharField(
+                        choices=[("percent", "percent"), ("depth", "depth"), ("spread", "spread")],
+                        default="percent",
+                        max_length=10,
+                    ),
+                ),
+                (
+                    "allowance_value",
+                    models.FloatField(
+                        default=5.0,
+                        help_text="Percent, metres of depth, or the confidence wanted of the spread.",
+                    ),
+                ),
+                ("hold_last_load", models.BooleanField(default=True)),
+                ("people", models.PositiveSmallIntegerField(default=5)),
+                (
+                    "method",
+                    models.CharField(
+                        choices=[("chute", "chute"), ("extended_chute", "extended chute")],
+                        default="chute",
+                        max_length=20,
+                    ),
+                ),
+                ("reach_m", models.FloatField(blank=True, null=True)),
+                (
+                    "reinforcement",
+                    models.CharField(
+                        choices=[("none", "none"), ("mesh", "mesh"), ("bars", "bars")],
+                        default="none",
+                        max_length=10,
+                    ),
+                ),
+                ("indoors", models.BooleanField(default=False)),
+                ("finishers", models.PositiveSmallIntegerField(default=2)),
+                (
+                    "finish",
+                    models.CharField(
+                        choices=[("trowel", "trowel"), ("broom", "broom"), ("float", "float")],
+                        default="trowel",
+                        max_length=10,
+                    ),
+                ),
+                ("power_trowels", models.PositiveSmallIntegerField(default=1)),
+                (
+                    "saw",
+                    models.CharField(
+                        choices=[("conventional", "conventional"), ("early_entry", "early entry")],
+                        default="conventional",
+                        max_length=20,
+                    ),
+                ),
+                ("joint_spacing_m", models.FloatField(blank=True, null=True)),
+                ("call_lead_min", models.PositiveSmallIntegerField(blank=True, null=True)),
+                ("notes", models.TextField(blank=True)),
+                ("booked_at", models.DateTimeField()),
+                (
+                    "booked_by",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.SET_NULL,
+                        related_name="pours_booked",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "crew",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="pours",
+                        to="scheduling.crew",
+                    ),
+                ),
+                (
+                    "job",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="pours", to="scheduling.job"
+                    ),
+                ),
+                (
+                    "mix",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="pours", to="scheduling.mix"
+                    ),
+                ),
+                (
+                    "plan",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.SET_NULL,
+                        related_name="+",
+                        to="scheduling.plan",
+                    ),
+                ),
+                (
+                    "plant",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="pours",
+                        to="scheduling.plant",
+                    ),
+                ),
             ],
             options={
-                'ordering': ['starts_at', 'id'],
+                "ordering": ["starts_at", "id"],
             },
         ),
         migrations.CreateModel(
-            name='PlantOrder',
+            name="PlantOrder",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('revision', models.PositiveIntegerField(default=1)),
-                ('state', models.CharField(choices=[('to_call', 'to call in'), ('called', 'called in'), ('confirmed', 'confirmed by the plant'), ('replaced', 'replaced by a later one'), ('cancelled', 'cancelled')], default='to_call', max_length=10)),
-                ('quantity_m3', models.FloatField()),
-                ('loads', models.PositiveSmallIntegerField()),
-                ('first_on_site_at', models.DateTimeField()),
-                ('interval_min', models.FloatField()),
-                ('order_by', models.DateTimeField(help_text="The plant's cut-off for this pour.")),
-                ('made_at', models.DateTimeField()),
-                ('called_at', models.DateTimeField(blank=True, null=True)),
-                ('confirmed_at', models.DateTimeField(blank=True, null=True)),
-                ('taken_by', models.CharField(blank=True, help_text='Who at the plant took it.', max_length=80)),
-                ('ticket', models.CharField(blank=True, help_text="The plant's own order number.", max_length=40)),
-                ('made_by', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='+', to=settings.AUTH_USER_MODEL)),
-                ('mix', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, to='scheduling.mix')),
-                ('plant', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='orders', to='scheduling.plant')),
-                ('pour', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='orders', to='scheduling.pour')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("revision", models.PositiveIntegerField(default=1)),
+                (
+                    "state",
+                    models.CharField(
+                        choices=[
+                            ("to_call", "to call in"),
+                            ("called", "called in"),
+                            ("confirmed", "confirmed by the plant"),
+                            ("replaced", "replaced by a later one"),
+                            ("cancelled", "cancelled"),
+                        ],
+                        default="to_call",
+                        max_length=10,
+                    ),
+                ),
+                ("quantity_m3", models.FloatField()),
+                ("loads", models.PositiveSmallIntegerField()),
+                ("first_on_site_at", models.DateTimeField()),
+                ("interval_min", models.FloatField()),
+                ("order_by", models.DateTimeField(help_text="The plant's cut-off for this pour.")),
+                ("made_at", models.DateTimeField()),
+                ("called_at", models.DateTimeField(blank=True, null=True)),
+                ("confirmed_at", models.DateTimeField(blank=True, null=True)),
+                (
+                    "taken_by",
+                    models.CharField(blank=True, help_text="Who at the plant took it.", max_length=80),
+                ),
+                (
+                    "ticket",
+                    models.CharField(blank=True, help_text="The plant's own order number.", max_length=40),
+                ),
+                (
+                    "made_by",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.SET_NULL,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                ("mix", models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, to="scheduling.mix")),
+                (
+                    "plant",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="orders",
+                        to="scheduling.plant",
+                    ),
+                ),
+                (
+                    "pour",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="orders",
+                        to="scheduling.pour",
+                    ),
+                ),
             ],
             options={
-                'ordering': ['-made_at', '-id'],
+                "ordering": ["-made_at", "-id"],
             },
         ),
         migrations.AddField(
-            model_name='plan',
-            name='pour',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='plans', to='scheduling.pour'),
+            model_name="plan",
+            name="pour",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.CASCADE, related_name="plans", to="scheduling.pour"
+            ),
         ),
         migrations.CreateModel(
-            name='MessagePour',
+            name="MessagePour",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('pour_version', models.PositiveIntegerField()),
-                ('message', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='about', to='scheduling.message')),
-                ('pour', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='texts', to='scheduling.pour')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("pour_version", models.PositiveIntegerField()),
+                (
+                    "message",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="about",
+                        to="scheduling.message",
+                    ),
+                ),
+                (
+                    "pour",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="texts",
+                        to="scheduling.pour",
+                    ),
+                ),
             ],
         ),
         migrations.CreateModel(
-            name='AcceptedClash',
+            name="AcceptedClash",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('key', models.CharField(max_length=200, unique=True)),
-                ('accepted_at', models.DateTimeField()),
-                ('accepted_by', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.SET_NULL, to=settings.AUTH_USER_MODEL)),
-                ('pour', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='accepted_clashes', to='scheduling.pour')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("key", models.CharField(max_length=200, unique=True)),
+                ("accepted_at", models.DateTimeField()),
+                (
+                    "accepted_by",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.SET_NULL,
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "pour",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="accepted_clashes",
+                        to="scheduling.pour",
+                    ),
+                ),
             ],
             options={
-                'verbose_name_plural': 'accepted clashes',
-                'ordering': ['-accepted_at', '-id'],
+                "verbose_name_plural": "accepted clashes",
+                "ordering": ["-accepted_at", "-id"],
             },
         ),
         migrations.CreateModel(
-            name='PourEvent',
+            name="PourEvent",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('kind', models.CharField(choices=[('booked', 'booked'), ('changed', 'changed'), ('moved', 'moved'), ('held', 'put on hold'), ('released', 'released from hold'), ('cancelled', 'cancelled'), ('planned', 'planned'), ('clash_accepted', 'clash accepted'), ('order_made', 'order made'), ('order_called', 'order called in'), ('order_confirmed', 'order confirmed'), ('order_revised', 'order revised'), ('order_cancelled', 'order cancelled')], max_length=20)),
-                ('at', models.DateTimeField()),
-                ('facts', models.JSONField(blank=True, default=dict)),
-                ('by', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.SET_NULL, to=settings.AUTH_USER_MODEL)),
-                ('pour', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='events', to='scheduling.pour')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                (
+                    "kind",
+                    models.CharField(
+                        choices=[
+                            ("booked", "booked"),
+                            ("changed", "changed"),
+                            ("moved", "moved"),
+                            ("held", "put on hold"),
+                            ("released", "released from hold"),
+                            ("cancelled", "cancelled"),
+                            ("planned", "planned"),
+                            ("clash_accepted", "clash accepted"),
+                            ("order_made", "order made"),
+                            ("order_called", "order called in"),
+                            ("order_confirmed", "order confirmed"),
+                            ("order_revised", "order revised"),
+                            ("order_cancelled", "order cancelled"),
+                        ],
+                        max_length=20,
+                    ),
+                ),
+                ("at", models.DateTimeField()),
+                ("facts", models.JSONField(blank=True, default=dict)),
+                (
+                    "by",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.SET_NULL,
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "pour",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="events",
+                        to="scheduling.pour",
+                    ),
+                ),
             ],
             options={
-                'ordering': ['pour', 'at', 'id'],
+                "ordering": ["pour", "at", "id"],
             },
         ),
         migrations.CreateModel(
-            name='Reminder',
+            name="Reminder",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('kind', models.CharField(choices=[('order', 'order the concrete'), ('confirm', 'confirm with the plant'), ('on_site', 'be on site'), ('finish', 'start finishing'), ('first_cut', 'first saw cut'), ('last_cut', 'last saw cut'), ('cure', 'start curing')], max_length=10)),
-                ('state', models.CharField(choices=[('waiting', 'waiting'), ('sent', 'sent'), ('missed', 'missed'), ('not_needed', 'not needed any more')], default='waiting', max_length=10)),
-                ('due_at', models.DateTimeField()),
-                ('useful_until', models.DateTimeField()),
-                ('pour_version', models.PositiveIntegerField()),
-                ('pour', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='reminders', to='scheduling.pour')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                (
+                    "kind",
+                    models.CharField(
+                        choices=[
+                            ("order", "order the concrete"),
+                            ("confirm", "confirm with the plant"),
+                            ("on_site", "be on site"),
+                            ("finish", "start finishing"),
+                            ("first_cut", "first saw cut"),
+                            ("last_cut", "last saw cut"),
+                            ("cure", "start curing"),
+                        ],
+                        max_length=10,
+                    ),
+                ),
+                (
+                    "state",
+                    models.CharField(
+                        choices=[
+                            ("waiting", "waiting"),
+                            ("sent", "sent"),
+                            ("missed", "missed"),
+                            ("not_needed", "not needed any more"),
+                        ],
+                        default="waiting",
+                        max_length=10,
+                    ),
+                ),
+                ("due_at", models.DateTimeField()),
+                ("useful_until", models.DateTimeField()),
+                ("pour_version", models.PositiveIntegerField()),
+                (
+                    "pour",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="reminders",
+                        to="scheduling.pour",
+                    ),
+                ),
             ],
             options={
-                'ordering': ['due_at', 'id'],
+                "ordering": ["due_at", "id"],
             },
         ),
         migrations.CreateModel(
-            name='Site',
+            name="Site",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('name', models.CharField(max_length=120)),
-                ('address', models.CharField(max_length=200)),
-                ('time_zone', models.CharField(default='America/Chicago', max_length=64, validators=[scheduling.models.company.validate_time_zone])),
-                ('latitude', models.FloatField(blank=True, null=True, validators=[django.core.validators.MinValueValidator(-90), django.core.validators.MaxValueValidator(90)])),
-                ('longitude', models.FloatField(blank=True, null=True, validators=[django.core.validators.MinValueValidator(-180), django.core.validators.MaxValueValidator(180)])),
-                ('directions', models.TextField(blank=True, help_text='The gate, the code, where to park.')),
-                ('one_truck_at_a_time', models.BooleanField(default=False)),
-                ('trucks_must_back', models.BooleanField(default=False)),
-                ('power_lines', models.BooleanField(default=False, help_text='Overhead lines near where trucks stand.')),
-                ('road_limit_kg', models.FloatField(blank=True, help_text='Most a loaded truck may weigh on the way.', null=True)),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("name", models.CharField(max_length=120)),
+                ("address", models.CharField(max_length=200)),
+                (
+                    "time_zone",
+                    models.CharField(
+                        default="America/Chicago",
+                        max_length=64,
+                        validators=[scheduling.models.company.validate_time_zone],
+                    ),
+                ),
+                (
+                    "latitude",
+                    models.FloatField(
+                        blank=True,
+                        null=True,
+                        validators=[
+                            django.core.validators.MinValueValidator(-90),
+                            django.core.validators.MaxValueValidator(90),
+                        ],
+                    ),
+                ),
+                (
+                    "longitude",
+                    models.FloatField(
+                        blank=True,
+                        null=True,
+                        validators=[
+                            django.core.validators.MinValueValidator(-180),
+                            django.core.validators.MaxValueValidator(180),
+                        ],
+                    ),
+                ),
+                ("directions", models.TextField(blank=True, help_text="The gate, the code, where to park.")),
+                ("one_truck_at_a_time", models.BooleanField(default=False)),
+                ("trucks_must_back", models.BooleanField(default=False)),
+                (
+                    "power_lines",
+                    models.BooleanField(default=False, help_text="Overhead lines near where trucks stand."),
+                ),
+                (
+                    "road_limit_kg",
+                    models.FloatField(
+                        blank=True, help_text="Most a loaded truck may weigh on the way.", null=True
+                    ),
+                ),
             ],
             options={
-                'ordering': ['name', 'id'],
-                'constraints': [models.CheckConstraint(condition=models.Q(('latitude__isnull', True), models.Q(('latitude__gte', -90), ('latitude__lte', 90)), _connector='OR'), name='site_latitude_on_earth'), models.CheckConstraint(condition=models.Q(('longitude__isnull', True), models.Q(('longitude__gte', -180), ('longitude__lte', 180)), _connector='OR'), name='site_longitude_on_earth'), models.CheckConstraint(condition=models.Q(('road_limit_kg__isnull', True), ('road_limit_kg__gt', 0), _connector='OR'), name='site_road_limit_positive')],
+                "ordering": ["name", "id"],
+                "constraints": [
+                    models.CheckConstraint(
+                        condition=models.Q(
+                            ("latitude__isnull", True),
+                            models.Q(("latitude__gte", -90), ("latitude__lte", 90)),
+                            _connector="OR",
+                        ),
+                        name="site_latitude_on_earth",
+                    ),
+                    models.CheckConstraint(
+                        condition=models.Q(
+                            ("longitude__isnull", True),
+                            models.Q(("longitude__gte", -180), ("longitude__lte", 180)),
+                            _connector="OR",
+                        ),
+                        name="site_longitude_on_earth",
+                    ),
+                    models.CheckConstraint(
+                        condition=models.Q(
+                            ("road_limit_kg__isnull", True), ("road_limit_kg__gt", 0), _connector="OR"
+                        ),
+                        name="site_road_limit_positive",
+                    ),
+                ],
             },
         ),
         migrations.AddField(
-            model_name='job',
-            name='site',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='jobs', to='scheduling.site'),
+            model_name="job",
+            name="site",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.PROTECT, related_name="jobs", to="scheduling.site"
+            ),
         ),
         migrations.CreateModel(
-            name='SiteForecast',
+            name="SiteForecast",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('provider', models.CharField(max_length=40)),
-                ('fetched_at', models.DateTimeField()),
-                ('starts_at', models.DateTimeField()),
-                ('ends_at', models.DateTimeField()),
-                ('hours', models.JSONField()),
-                ('site', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='forecasts', to='scheduling.site')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("provider", models.CharField(max_length=40)),
+                ("fetched_at", models.DateTimeField()),
+                ("starts_at", models.DateTimeField()),
+                ("ends_at", models.DateTimeField()),
+                ("hours", models.JSONField()),
+                (
+                    "site",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="forecasts",
+                        to="scheduling.site",
+                    ),
+                ),
             ],
             options={
-                'ordering': ['site', '-fetched_at', '-id'],
+                "ordering": ["site", "-fetched_at", "-id"],
             },
         ),
         migrations.AddField(
-            model_name='plan',
-            name='forecast',
-            field=models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.SET_NULL, to='scheduling.siteforecast'),
+            model_name="plan",
+            name="forecast",
+            field=models.ForeignKey(
+                blank=True,
+                null=True,
+                on_delete=django.db.models.deletion.SET_NULL,
+                to="scheduling.siteforecast",
+            ),
         ),
         migrations.CreateModel(
-            name='SlabSection',
+            name="SlabSection",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('shape', models.CharField(choices=[('rectangle', 'rectangle'), ('trapezoid', 'trapezoid'), ('polygon', 'polygon'), ('circle', 'circle'), ('area', 'area')], default='rectangle', max_length=10)),
-                ('length_m', models.FloatField(blank=True, null=True)),
-                ('width_m', models.FloatField(blank=True, null=True)),
-                ('side_b_m', models.FloatField(blank=True, help_text='The second parallel side of a trapezoid.', null=True)),
-                ('diameter_m', models.FloatField(blank=True, null=True)),
-                ('area_m2', models.FloatField(blank=True, null=True)),
-                ('corners_m', models.JSONField(blank=True, help_text='Corners of a polygon, [[x, y], …].', null=True)),
-                ('position', models.PositiveSmallIntegerField()),
-                ('label', models.CharField(blank=True, max_length=60)),
-                ('depth_kind', models.CharField(choices=[('uniform', 'uniform'), ('falling_top', 'falling top'), ('falling_base', 'falling base'), ('spots', 'spots')], default='uniform', max_length=12)),
-                ('depth_m', models.FloatField(blank=True, null=True)),
-                ('fall_m', models.FloatField(default=0.0)),
-                ('falls_towards_deg', models.FloatField(default=90.0)),
-                ('spot_depths_m', models.JSONField(blank=True, null=True)),
-                ('drawn_depth_m', models.FloatField(blank=True, help_text='What the drawing calls it.', null=True)),
-                ('pour', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='sections', to='scheduling.pour')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                (
+                    "shape",
+                    models.CharField(
+                        choices=[
+                            ("rectangle", "rectangle"),
+                            ("trapezoid", "trapezoid"),
+                            ("polygon", "polygon"),
+                            ("circle", "circle"),
+                            ("area", "area"),
+                        ],
+                        default="rectangle",
+                        max_length=10,
+                    ),
+                ),
+                ("length_m", models.FloatField(blank=True, null=True)),
+                ("width_m", models.FloatField(blank=True, null=True)),
+                (
+                    "side_b_m",
+                    models.FloatField(
+                        blank=True, help_text="The second parallel side of a trapezoid.", null=True
+                    ),
+                ),
+                ("diameter_m", models.FloatField(blank=True, null=True)),
+                ("area_m2", models.FloatField(blank=True, null=True)),
+                (
+                    "corners_m",
+                    models.JSONField(blank=True, help_text="Corners of a polygon, [[x, y], …].", null=True),
+                ),
+                ("position", models.PositiveSmallIntegerField()),
+                ("label", models.CharField(blank=True, max_length=60)),
+                (
+                    "depth_kind",
+                    models.CharField(
+                        choices=[
+                            ("uniform", "uniform"),
+                            ("falling_top", "falling top"),
+                            ("falling_base", "falling base"),
+                            ("spots", "spots"),
+                        ],
+                        default="uniform",
+                        max_length=12,
+                    ),
+                ),
+                ("depth_m", models.FloatField(blank=True, null=True)),
+                ("fall_m", models.FloatField(default=0.0)),
+                ("falls_towards_deg", models.FloatField(default=90.0)),
+                ("spot_depths_m", models.JSONField(blank=True, null=True)),
+                (
+                    "drawn_depth_m",
+                    models.FloatField(blank=True, help_text="What the drawing calls it.", null=True),
+                ),
+                (
+                    "pour",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="sections",
+                        to="scheduling.pour",
+                    ),
+                ),
             ],
             options={
-                'ordering': ['pour', 'position'],
+                "ordering": ["pour", "position"],
             },
         ),
         migrations.CreateModel(
-            name='SlabOpening',
+            name="SlabOpening",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('shape', models.CharField(choices=[('rectangle', 'rectangle'), ('trapezoid', 'trapezoid'), ('polygon', 'polygon'), ('circle', 'circle'), ('area', 'area')], default='rectangle', max_length=10)),
-                ('length_m', models.FloatField(blank=True, null=True)),
-                ('width_m', models.FloatField(blank=True, null=True)),
-                ('side_b_m', models.FloatField(blank=True, help_text='The second parallel side of a trapezoid.', null=True)),
-                ('diameter_m', models.FloatField(blank=True, null=True)),
-                ('area_m2', models.FloatField(blank=True, null=True)),
-                ('corners_m', models.JSONField(blank=True, help_text='Corners of a polygon, [[x, y], …].', null=True)),
-                ('count', models.PositiveSmallIntegerField(default=1)),
-                ('section', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='openings', to='scheduling.slabsection')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                (
+                    "shape",
+                    models.CharField(
+                        choices=[
+                            ("rectangle", "rectangle"),
+                            ("trapezoid", "trapezoid"),
+                            ("polygon", "polygon"),
+                            ("circle", "circle"),
+                            ("area", "area"),
+                        ],
+                        default="rectangle",
+                        max_length=10,
+                    ),
+                ),
+                ("length_m", models.FloatField(blank=True, null=True)),
+                ("width_m", models.FloatField(blank=True, null=True)),
+                (
+                    "side_b_m",
+                    models.FloatField(
+                        blank=True, help_text="The second parallel side of a trapezoid.", null=True
+                    ),
+                ),
+                ("diameter_m", models.FloatField(blank=True, null=True)),
+                ("area_m2", models.FloatField(blank=True, null=True)),
+                (
+                    "corners_m",
+                    models.JSONField(blank=True, help_text="Corners of a polygon, [[x, y], …].", null=True),
+                ),
+                ("count", models.PositiveSmallIntegerField(default=1)),
+                (
+                    "section",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="openings",
+                        to="scheduling.slabsection",
+                    ),
+                ),
             ],
             options={
-                'ordering': ['section', 'id'],
+                "ordering": ["section", "id"],
             },
         ),
         migrations.CreateModel(
-            name='SlabEdge',
+            name="SlabEdge",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('width_m', models.FloatField()),
-                ('depth_m', models.FloatField()),
-                ('length_m', models.FloatField(blank=True, null=True)),
-                ('taper_m', models.FloatField(default=0.0)),
-                ('section', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='edges', to='scheduling.slabsection')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("width_m", models.FloatField()),
+                ("depth_m", models.FloatField()),
+                ("length_m", models.FloatField(blank=True, null=True)),
+                ("taper_m", models.FloatField(default=0.0)),
+                (
+                    "section",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="edges",
+                        to="scheduling.slabsection",
+                    ),
+                ),
             ],
             options={
-                'ordering': ['section', 'id'],
+                "ordering": ["section", "id"],
             },
         ),
         migrations.CreateModel(
-            name='Worker',
+            name="Worker",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('name', models.CharField(max_length=120)),
-                ('phone', phonenumber_field.modelfields.PhoneNumberField(blank=True, max_length=128, region=None)),
-                ('places', models.BooleanField(default=True, help_text='Can place and strike off.')),
-                ('finishes', models.BooleanField(default=False, help_text='Can run a trowel.')),
-                ('saws', models.BooleanField(default=False, help_text='Can cut joints.')),
-                ('active', models.BooleanField(default=True)),
-                ('crew', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='workers', to='scheduling.crew')),
-                ('user', models.OneToOneField(blank=True, null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='worker', to=settings.AUTH_USER_MODEL)),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("name", models.CharField(max_length=120)),
+                (
+                    "phone",
+                    phonenumber_field.modelfields.PhoneNumberField(blank=True, max_length=128, region=None),
+                ),
+                ("places", models.BooleanField(default=True, help_text="Can place and strike off.")),
+                ("finishes", models.BooleanField(default=False, help_text="Can run a trowel.")),
+                ("saws", models.BooleanField(default=False, help_text="Can cut joints.")),
+                ("active", models.BooleanField(default=True)),
+                (
+                    "crew",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.SET_NULL,
+                        related_name="workers",
+                        to="scheduling.crew",
+                    ),
+                ),
+                (
+                    "user",
+                    models.OneToOneField(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.SET_NULL,
+                        related_name="worker",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
             ],
             options={
-                'ordering': ['name', 'id'],
+                "ordering": ["name", "id"],
             },
         ),
         migrations.AddConstraint(
-            model_name='user',
-            constraint=models.CheckConstraint(condition=models.Q(('role__in', ['office', 'dispatcher', 'crew_lead'])), name='user_role_known'),
+            model_name="user",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("role__in", ["office", "dispatcher", "crew_lead"])),
+                name="user_role_known",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='crew',
-            constraint=models.CheckConstraint(condition=models.Q(('straightedge_m__gt', 0)), name='crew_straightedge_positive'),
+            model_name="crew",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("straightedge_m__gt", 0)), name="crew_straightedge_positive"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='crew',
-            constraint=models.CheckConstraint(condition=models.Q(('rate_factor__gt', 0), ('rate_factor__lte', 5)), name='crew_rate_factor_sensible'),
+            model_name="crew",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("rate_factor__gt", 0), ("rate_factor__lte", 5)),
+                name="crew_rate_factor_sensible",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='equipmentunit',
-            constraint=models.CheckConstraint(condition=models.Q(('kind__in', ['saw', 'early_entry_saw', 'walk_behind_trowel', 'ride_on_trowel', 'straightedge', 'vibrating_screed', 'laser_screed', 'extension_chute'])), name='equipment_kind_known'),
+            model_name="equipmentunit",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    (
+                        "kind__in",
+                        [
+                            "saw",
+                            "early_entry_saw",
+                            "walk_behind_trowel",
+                            "ride_on_trowel",
+                            "straightedge",
+                            "vibrating_screed",
+                            "laser_screed",
+                            "extension_chute",
+                        ],
+                    )
+                ),
+                name="equipment_kind_known",
+            ),
         ),
         migrations.AddIndex(
-            model_name='message',
-            index=models.Index(fields=['state', 'next_try_at'], name='message_state_next_try'),
+            model_name="message",
+            index=models.Index(fields=["state", "next_try_at"], name="message_state_next_try"),
         ),
         migrations.AddConstraint(
-            model_name='message',
-            constraint=models.CheckConstraint(condition=models.Q(('state__in', ['queued', 'sending', 'sent', 'delivered', 'failed', 'expired', 'withheld', 'unknown'])), name='message_state_known'),
+            model_name="message",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    (
+                        "state__in",
+                        [
+                            "queued",
+                            "sending",
+                            "sent",
+                            "delivered",
+                            "failed",
+                            "expired",
+                            "withheld",
+                            "unknown",
+                        ],
+                    )
+                ),
+                name="message_state_known",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='message',
-            constraint=models.CheckConstraint(condition=models.Q(('useful_until__gt', models.F('due_at'))), name='message_window_not_empty'),
+            model_name="message",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("useful_until__gt", models.F("due_at"))), name="message_window_not_empty"
+            ),
         ),
         migrations.AddIndex(
-            model_name='planphase',
-            index=models.Index(fields=['starts_at', 'ends_at'], name='phase_window'),
+            model_name="planphase",
+            index=models.Index(fields=["starts_at", "ends_at"], name="phase_window"),
         ),
         migrations.AddConstraint(
-            model_name='planphase',
-            constraint=models.CheckConstraint(condition=models.Q(('ends_at__gt', models.F('starts_at'))), name='phase_not_empty'),
+            model_name="planphase",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("ends_at__gt", models.F("starts_at"))), name="phase_not_empty"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='planphase',
-            constraint=models.CheckConstraint(condition=models.Q(('people__gte', 1)), name='phase_has_people'),
+            model_name="planphase",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("people__gte", 1)), name="phase_has_people"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='mix',
-            constraint=models.UniqueConstraint(fields=('plant', 'code'), name='mix_code_once_a_plant'),
+            model_name="mix",
+            constraint=models.UniqueConstraint(fields=("plant", "code"), name="mix_code_once_a_plant"),
         ),
         migrations.AddConstraint(
-            model_name='mix',
-            constraint=models.CheckConstraint(condition=models.Q(('aggregate_mm__gt', 0), ('strength_mpa__gt', 0)), name='mix_numbers_positive'),
+            model_name="mix",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("aggregate_mm__gt", 0), ("strength_mpa__gt", 0)),
+                name="mix_numbers_positive",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='mix',
-            constraint=models.CheckConstraint(condition=models.Q(('density_kg_m3__gte', 1000), ('density_kg_m3__lte', 4000)), name='mix_density_sensible'),
+            model_name="mix",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("density_kg_m3__gte", 1000), ("density_kg_m3__lte", 4000)),
+                name="mix_density_sensible",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='mix',
-            constraint=models.CheckConstraint(condition=models.Q(('fly_ash_fraction__gte', 0), ('fly_ash_fraction__lte', 0.7), ('slag_fraction__gte', 0), ('slag_fraction__lte', 0.9)), name='mix_fractions_sensible'),
+            model_name="mix",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    ("fly_ash_fraction__gte", 0),
+                    ("fly_ash_fraction__lte", 0.7),
+                    ("slag_fraction__gte", 0),
+                    ("slag_fraction__lte", 0.9),
+                ),
+                name="mix_fractions_sensible",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='plantclosure',
-            constraint=models.UniqueConstraint(fields=('plant', 'on'), name='plant_closure_once_a_day'),
+            model_name="plantclosure",
+            constraint=models.UniqueConstraint(fields=("plant", "on"), name="plant_closure_once_a_day"),
         ),
         migrations.AddConstraint(
-            model_name='planthours',
-            constraint=models.UniqueConstraint(fields=('plant', 'weekday'), name='plant_hours_once_a_weekday'),
+            model_name="planthours",
+            constraint=models.UniqueConstraint(
+                fields=("plant", "weekday"), name="plant_hours_once_a_weekday"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='planthours',
-            constraint=models.CheckConstraint(condition=models.Q(('weekday__lte', 6)), name='plant_hours_weekday_known'),
+            model_name="planthours",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("weekday__lte", 6)), name="plant_hours_weekday_known"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='planthours',
-            constraint=models.CheckConstraint(condition=models.Q(('closes_at__gt', models.F('opens_at'))), name='plant_hours_not_empty'),
+            model_name="planthours",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("closes_at__gt", models.F("opens_at"))), name="plant_hours_not_empty"
+            ),
         ),
         migrations.AddIndex(
-            model_name='pour',
-            index=models.Index(fields=['starts_at', 'state'], name='pour_starts_state'),
+            model_name="pour",
+            index=models.Index(fields=["starts_at", "state"], name="pour_starts_state"),
         ),
         migrations.AddIndex(
-            model_name='pour',
-            index=models.Index(fields=['crew', 'starts_at'], name='pour_crew_starts'),
+            model_name="pour",
+            index=models.Index(fields=["crew", "starts_at"], name="pour_crew_starts"),
         ),
         migrations.AddConstraint(
-            model_name='pour',
-            constraint=models.CheckConstraint(condition=models.Q(('state__in', ['booked', 'on_hold', 'placed', 'cancelled'])), name='pour_state_known'),
+            model_name="pour",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("state__in", ["booked", "on_hold", "placed", "cancelled"])),
+                name="pour_state_known",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='pour',
-            constraint=models.CheckConstraint(condition=models.Q(('finishers__gte', 1), ('finishers__lte', 60), ('people__gte', 1), ('people__lte', 60)), name='pour_people_sensible'),
+            model_name="pour",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    ("finishers__gte", 1), ("finishers__lte", 60), ("people__gte", 1), ("people__lte", 60)
+                ),
+                name="pour_people_sensible",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='pour',
-            constraint=models.CheckConstraint(condition=models.Q(('version__gte', 1)), name='pour_version_positive'),
+            model_name="pour",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("version__gte", 1)), name="pour_version_positive"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='pour',
-            constraint=models.CheckConstraint(condition=models.Q(('allowance_value__gte', 0)), name='pour_allowance_not_negative'),
+            model_name="pour",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("allowance_value__gte", 0)), name="pour_allowance_not_negative"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='pour',
-            constraint=models.CheckConstraint(condition=models.Q(('haul_min__isnull', True), ('haul_min__gte', 0), _connector='OR'), name='pour_haul_not_negative'),
+            model_name="pour",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("haul_min__isnull", True), ("haul_min__gte", 0), _connector="OR"),
+                name="pour_haul_not_negative",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='plantorder',
-            constraint=models.UniqueConstraint(fields=('pour', 'revision'), name='order_revision_once_a_pour'),
+            model_name="plantorder",
+            constraint=models.UniqueConstraint(
+                fields=("pour", "revision"), name="order_revision_once_a_pour"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='plantorder',
-            constraint=models.UniqueConstraint(condition=models.Q(('state__in', ['to_call', 'called', 'confirmed'])), fields=('pour',), name='order_one_standing_a_pour'),
+            model_name="plantorder",
+            constraint=models.UniqueConstraint(
+                condition=models.Q(("state__in", ["to_call", "called", "confirmed"])),
+                fields=("pour",),
+                name="order_one_standing_a_pour",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='plantorder',
-            constraint=models.CheckConstraint(condition=models.Q(('state__in', ['to_call', 'called', 'confirmed', 'replaced', 'cancelled'])), name='order_state_known'),
+            model_name="plantorder",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    ("state__in", ["to_call", "called", "confirmed", "replaced", "cancelled"])
+                ),
+                name="order_state_known",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='plantorder',
-            constraint=models.CheckConstraint(condition=models.Q(('loads__gte', 1), ('quantity_m3__gt', 0)), name='order_has_concrete'),
+            model_name="plantorder",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("loads__gte", 1), ("quantity_m3__gt", 0)), name="order_has_concrete"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='plantorder',
-            constraint=models.CheckConstraint(condition=models.Q(('interval_min__gte', 0)), name='order_interval_not_negative'),
+            model_name="plantorder",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("interval_min__gte", 0)), name="order_interval_not_negative"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='messagepour',
-            constraint=models.UniqueConstraint(fields=('message', 'pour'), name='message_pour_once'),
+            model_name="messagepour",
+            constraint=models.UniqueConstraint(fields=("message", "pour"), name="message_pour_once"),
         ),
         migrations.AddConstraint(
-            model_name='pourevent',
-            constraint=models.CheckConstraint(condition=models.Q(('kind__in', ['booked', 'changed', 'moved', 'held', 'released', 'cancelled', 'planned', 'clash_accepted', 'order_made', 'order_called', 'order_confirmed', 'order_revised', 'order_cancelled'])), name='event_kind_known'),
+            model_name="pourevent",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    (
+                        "kind__in",
+                        [
+                            "booked",
+                            "changed",
+                            "moved",
+                            "held",
+                            "released",
+                            "cancelled",
+                            "planned",
+                            "clash_accepted",
+                            "order_made",
+                            "order_called",
+                            "order_confirmed",
+                            "order_revised",
+                            "order_cancelled",
+                        ],
+                    )
+                ),
+                name="event_kind_known",
+            ),
         ),
         migrations.AddIndex(
-            model_name='reminder',
-            index=models.Index(fields=['state', 'due_at'], name='reminder_state_due'),
+            model_name="reminder",
+            index=models.Index(fields=["state", "due_at"], name="reminder_state_due"),
         ),
         migrations.AddConstraint(
-            model_name='reminder',
-            constraint=models.UniqueConstraint(fields=('pour', 'kind'), name='reminder_kind_once_a_pour'),
+            model_name="reminder",
+            constraint=models.UniqueConstraint(fields=("pour", "kind"), name="reminder_kind_once_a_pour"),
         ),
         migrations.AddConstraint(
-            model_name='reminder',
-            constraint=models.CheckConstraint(condition=models.Q(('kind__in', ['order', 'confirm', 'on_site', 'finish', 'first_cut', 'last_cut', 'cure'])), name='reminder_kind_known'),
+            model_name="reminder",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    ("kind__in", ["order", "confirm", "on_site", "finish", "first_cut", "last_cut", "cure"])
+                ),
+                name="reminder_kind_known",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='reminder',
-            constraint=models.CheckConstraint(condition=models.Q(('state__in', ['waiting', 'sent', 'missed', 'not_needed'])), name='reminder_state_known'),
+            model_name="reminder",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("state__in", ["waiting", "sent", "missed", "not_needed"])),
+                name="reminder_state_known",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='reminder',
-            constraint=models.CheckConstraint(condition=models.Q(('useful_until__gt', models.F('due_at'))), name='reminder_window_not_empty'),
+            model_name="reminder",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("useful_until__gt", models.F("due_at"))), name="reminder_window_not_empty"
+            ),
         ),
         migrations.AddIndex(
-            model_name='siteforecast',
-            index=models.Index(fields=['site', '-fetched_at'], name='forecast_site_fetched'),
+            model_name="siteforecast",
+            index=models.Index(fields=["site", "-fetched_at"], name="forecast_site_fetched"),
         ),
         migrations.AddConstraint(
-            model_name='siteforecast',
-            constraint=models.CheckConstraint(condition=models.Q(('ends_at__gt', models.F('starts_at'))), name='forecast_not_empty'),
+            model_name="siteforecast",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("ends_at__gt", models.F("starts_at"))), name="forecast_not_empty"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='plan',
-            constraint=models.UniqueConstraint(fields=('pour', 'number'), name='plan_number_once_a_pour'),
+            model_name="plan",
+            constraint=models.UniqueConstraint(fields=("pour", "number"), name="plan_number_once_a_pour"),
         ),
         migrations.AddConstraint(
-            model_name='plan',
-            constraint=models.CheckConstraint(condition=models.Q(('placed_at__gt', models.F('starts_at'))), name='plan_not_empty'),
+            model_name="plan",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("placed_at__gt", models.F("starts_at"))), name="plan_not_empty"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='plan',
-            constraint=models.CheckConstraint(condition=models.Q(('loads__gte', 1), ('order_m3__gt', 0)), name='plan_has_concrete'),
+            model_name="plan",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("loads__gte", 1), ("order_m3__gt", 0)), name="plan_has_concrete"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='slabsection',
-            constraint=models.UniqueConstraint(fields=('pour', 'position'), name='section_position_once'),
+            model_name="slabsection",
+            constraint=models.UniqueConstraint(fields=("pour", "position"), name="section_position_once"),
         ),
         migrations.AddConstraint(
-            model_name='slabsection',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('shape', 'rectangle'), ('length_m__isnull', False), ('width_m__isnull', False), ('length_m__gt', 0), ('width_m__gt', 0)), models.Q(('shape', 'trapezoid'), ('length_m__isnull', False), ('width_m__isnull', False), ('length_m__gt', 0), ('width_m__gt', 0), ('side_b_m__gte', 0), ('side_b_m__isnull', False)), models.Q(('shape', 'polygon'), ('corners_m__isnull', False)), models.Q(('shape', 'circle'), ('diameter_m__isnull', False), ('diameter_m__gt', 0)), models.Q(('shape', 'area'), ('area_m2__isnull', False), ('area_m2__gt', 0)), _connector='OR'), name='section_outline_whole'),
+            model_name="slabsection",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    models.Q(
+                        ("shape", "rectangle"),
+                        ("length_m__isnull", False),
+                        ("width_m__isnull", False),
+                        ("length_m__gt", 0),
+                        ("width_m__gt", 0),
+                    ),
+                    models.Q(
+                        ("shape", "trapezoid"),
+                        ("length_m__isnull", False),
+                        ("width_m__isnull", False),
+                        ("length_m__gt", 0),
+                        ("width_m__gt", 0),
+                        ("side_b_m__gte", 0),
+                        ("side_b_m__isnull", False),
+                    ),
+                    models.Q(("shape", "polygon"), ("corners_m__isnull", False)),
+                    models.Q(("shape", "circle"), ("diameter_m__isnull", False), ("diameter_m__gt", 0)),
+                    models.Q(("shape", "area"), ("area_m2__isnull", False), ("area_m2__gt", 0)),
+                    _connector="OR",
+                ),
+                name="section_outline_whole",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='slabsection',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('depth_kind', 'spots'), ('spot_depths_m__isnull', False)), models.Q(models.Q(('depth_kind', 'spots'), _negated=True), ('depth_m__isnull', False), ('depth_m__gt', 0)), _connector='OR'), name='section_depth_whole'),
+            model_name="slabsection",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    models.Q(("depth_kind", "spots"), ("spot_depths_m__isnull", False)),
+                    models.Q(
+                        models.Q(("depth_kind", "spots"), _negated=True),
+                        ("depth_m__isnull", False),
+                        ("depth_m__gt", 0),
+                    ),
+                    _connector="OR",
+                ),
+                name="section_depth_whole",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='slabsection',
-            constraint=models.CheckConstraint(condition=models.Q(('fall_m__gte', 0)), name='section_fall_not_negative'),
+            model_name="slabsection",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("fall_m__gte", 0)), name="section_fall_not_negative"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='slabopening',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('shape', 'rectangle'), ('length_m__isnull', False), ('width_m__isnull', False), ('length_m__gt', 0), ('width_m__gt', 0)), models.Q(('shape', 'trapezoid'), ('length_m__isnull', False), ('width_m__isnull', False), ('length_m__gt', 0), ('width_m__gt', 0), ('side_b_m__gte', 0), ('side_b_m__isnull', False)), models.Q(('shape', 'polygon'), ('corners_m__isnull', False)), models.Q(('shape', 'circle'), ('diameter_m__isnull', False), ('diameter_m__gt', 0)), models.Q(('shape', 'area'), ('area_m2__isnull', False), ('area_m2__gt', 0)), _connector='OR'), name='opening_outline_whole'),
+            model_name="slabopening",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    models.Q(
+                        ("shape", "rectangle"),
+                        ("length_m__isnull", False),
+                        ("width_m__isnull", False),
+                        ("length_m__gt", 0),
+                        ("width_m__gt", 0),
+                    ),
+                    models.Q(
+                        ("shape", "trapezoid"),
+                        ("length_m__isnull", False),
+                        ("width_m__isnull", False),
+                        ("length_m__gt", 0),
+                        ("width_m__gt", 0),
+                        ("side_b_m__gte", 0),
+                        ("side_b_m__isnull", False),
+                    ),
+                    models.Q(("shape", "polygon"), ("corners_m__isnull", False)),
+                    models.Q(("shape", "circle"), ("diameter_m__isnull", False), ("diameter_m__gt", 0)),
+                    models.Q(("shape", "area"), ("area_m2__isnull", False), ("area_m2__gt", 0)),
+                    _connector="OR",
+                ),
+                name="opening_outline_whole",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='slabopening',
-            constraint=models.CheckConstraint(condition=models.Q(('count__gte', 1)), name='opening_count_positive'),
+            model_name="slabopening",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("count__gte", 1)), name="opening_count_positive"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='slabedge',
-            constraint=models.CheckConstraint(condition=models.Q(('depth_m__gt', 0), ('taper_m__gte', 0), ('width_m__gt', 0)), name='edge_sizes_positive'),
+            model_name="slabedge",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("depth_m__gt", 0), ("taper_m__gte", 0), ("width_m__gt", 0)),
+                name="edge_sizes_positive",
+            ),
         ),
     ]

@@ -4,15 +4,26 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('scheduling', '0001_company_pours_plans_and_texts'),
+        ("scheduling", "0001_company_pours_plans_and_texts"),
     ]
 
     operations = [
         migrations.AlterField(
-            model_name='pour',
-            name='method',
-            field=models.CharField(choices=[('chute', 'chute'), ('extended_chute', 'extended chute'), ('barrow', 'barrow'), ('power_buggy', 'power buggy'), ('line_pump', 'line pump'), ('boom_pump', 'boom pump'), ('conveyor', 'conveyor')], default='chute', max_length=20),
+            model_name="pour",
+            name="method",
+            field=models.CharField(
+                choices=[
+                    ("chute", "chute"),
+                    ("extended_chute", "extended chute"),
+                    ("barrow", "barrow"),
+                    ("power_buggy", "power buggy"),
+                    ("line_pump", "line pump"),
+                    ("boom_pump", "boom pump"),
+                    ("conveyor", "conveyor"),
+                ],
+                default="chute",
+                max_length=20,
+            ),
         ),
     ]

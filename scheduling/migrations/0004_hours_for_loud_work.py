@@ -4,24 +4,35 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('scheduling', '0003_trucks_asked_together'),
+        ("scheduling", "0003_trucks_asked_together"),
     ]
 
     operations = [
         migrations.AddField(
-            model_name='site',
-            name='loud_from',
-            field=models.TimeField(blank=True, help_text='Trucks, trowels and saws may run from then on; empty: always.', null=True),
+            model_name="site",
+            name="loud_from",
+            field=models.TimeField(
+                blank=True,
+                help_text="Trucks, trowels and saws may run from then on; empty: always.",
+                null=True,
+            ),
         ),
         migrations.AddField(
-            model_name='site',
-            name='loud_until',
-            field=models.TimeField(blank=True, help_text='Until then, the same day.', null=True),
+            model_name="site",
+            name="loud_until",
+            field=models.TimeField(blank=True, help_text="Until then, the same day.", null=True),
         ),
         migrations.AddConstraint(
-            model_name='site',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('loud_from__isnull', True), ('loud_until__isnull', True)), models.Q(('loud_from__isnull', False), ('loud_until__gt', models.F('loud_from'))), _connector='OR'), name='site_loud_hours_whole', violation_error_message='Give both hours for loud work, the later one last, or neither.'),
+            model_name="site",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    models.Q(("loud_from__isnull", True), ("loud_until__isnull", True)),
+                    models.Q(("loud_from__isnull", False), ("loud_until__gt", models.F("loud_from"))),
+                    _connector="OR",
+                ),
+                name="site_loud_hours_whole",
+                violation_error_message="Give both hours for loud work, the later one last, or neither.",
+            ),
         ),
     ]

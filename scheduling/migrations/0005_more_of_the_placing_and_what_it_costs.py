@@ -6,201 +6,404 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('scheduling', '0004_hours_for_loud_work'),
+        ("scheduling", "0004_hours_for_loud_work"),
     ]
 
     operations = [
         migrations.AddField(
-            model_name='company',
-            name='cold_joint_cost',
-            field=models.FloatField(default=5000.0, help_text='A joint in the wrong place, to cut out or live with.'),
+            model_name="company",
+            name="cold_joint_cost",
+            field=models.FloatField(
+                default=5000.0, help_text="A joint in the wrong place, to cut out or live with."
+            ),
         ),
         migrations.AddField(
-            model_name='company',
-            name='crew_per_h',
-            field=models.FloatField(default=250.0, help_text='What an hour of a whole crew standing costs.'),
+            model_name="company",
+            name="crew_per_h",
+            field=models.FloatField(default=250.0, help_text="What an hour of a whole crew standing costs."),
         ),
         migrations.AddField(
-            model_name='company',
-            name='currency_sign',
-            field=models.CharField(default='$', max_length=4),
+            model_name="company",
+            name="currency_sign",
+            field=models.CharField(default="$", max_length=4),
         ),
         migrations.AddField(
-            model_name='company',
-            name='overtime_from',
-            field=models.TimeField(blank=True, help_text="On the site's own clock; empty: no overtime is paid.", null=True),
+            model_name="company",
+            name="overtime_from",
+            field=models.TimeField(
+                blank=True, help_text="On the site's own clock; empty: no overtime is paid.", null=True
+            ),
         ),
         migrations.AddField(
-            model_name='company',
-            name='overtime_per_h',
-            field=models.FloatField(default=125.0, help_text='What an hour of overtime costs beyond an hour of the crew.'),
+            model_name="company",
+            name="overtime_per_h",
+            field=models.FloatField(
+                default=125.0, help_text="What an hour of overtime costs beyond an hour of the crew."
+            ),
         ),
         migrations.AddField(
-            model_name='company',
-            name='rejected_load_cost',
-            field=models.FloatField(default=1500.0, help_text='A load that got too old: its concrete, getting rid of it, another.'),
+            model_name="company",
+            name="rejected_load_cost",
+            field=models.FloatField(
+                default=1500.0, help_text="A load that got too old: its concrete, getting rid of it, another."
+            ),
         ),
         migrations.AddField(
-            model_name='company',
-            name='truck_per_h',
-            field=models.FloatField(default=30.0, help_text="What an hour of a waiting truck is worth to us, beside the plant's own fee."),
+            model_name="company",
+            name="truck_per_h",
+            field=models.FloatField(
+                default=30.0,
+                help_text="What an hour of a waiting truck is worth to us, beside the plant's own fee.",
+            ),
         ),
         migrations.AddField(
-            model_name='plant',
-            name='late_sd_min',
-            field=models.FloatField(blank=True, help_text='How far its trucks stray from their times, as a standard deviation in minutes.', null=True),
+            model_name="plant",
+            name="late_sd_min",
+            field=models.FloatField(
+                blank=True,
+                help_text="How far its trucks stray from their times, as a standard deviation in minutes.",
+                null=True,
+            ),
         ),
         migrations.AddField(
-            model_name='plant',
-            name='wait_block_min',
-            field=models.FloatField(default=1.0, help_text='Minutes in a block: 1, or 60 by the hour.'),
+            model_name="plant",
+            name="wait_block_min",
+            field=models.FloatField(default=1.0, help_text="Minutes in a block: 1, or 60 by the hour."),
         ),
         migrations.AddField(
-            model_name='plant',
-            name='wait_counted',
-            field=models.CharField(choices=[('exact', 'to the minute'), ('started', 'every block begun'), ('full', 'only full blocks')], default='exact', max_length=10),
+            model_name="plant",
+            name="wait_counted",
+            field=models.CharField(
+                choices=[
+                    ("exact", "to the minute"),
+                    ("started", "every block begun"),
+                    ("full", "only full blocks"),
+                ],
+                default="exact",
+                max_length=10,
+            ),
         ),
         migrations.AddField(
-            model_name='plant',
-            name='wait_free_min',
-            field=models.FloatField(default=0.0, help_text='Minutes on site that every truck has free.'),
+            model_name="plant",
+            name="wait_free_min",
+            field=models.FloatField(default=0.0, help_text="Minutes on site that every truck has free."),
         ),
         migrations.AddField(
-            model_name='plant',
-            name='wait_free_min_per_m3',
-            field=models.FloatField(default=0.0, help_text='Minutes free for each m³ it brings: 7 a yard are 9.16.'),
+            model_name="plant",
+            name="wait_free_min_per_m3",
+            field=models.FloatField(
+                default=0.0, help_text="Minutes free for each m³ it brings: 7 a yard are 9.16."
+            ),
         ),
         migrations.AddField(
-            model_name='plant',
-            name='wait_price',
-            field=models.FloatField(blank=True, help_text='What it charges for a truck kept too long, for each block of minutes; empty: as is usual.', null=True),
+            model_name="plant",
+            name="wait_price",
+            field=models.FloatField(
+                blank=True,
+                help_text="What it charges for a truck kept too long, for each block of minutes; empty: as is usual.",
+                null=True,
+            ),
         ),
         migrations.AddField(
-            model_name='pour',
-            name='barrow_m3',
-            field=models.FloatField(blank=True, help_text='What one barrow holds.', null=True, validators=[django.core.validators.MinValueValidator(0.01), django.core.validators.MaxValueValidator(0.5)]),
+            model_name="pour",
+            name="barrow_m3",
+            field=models.FloatField(
+                blank=True,
+                help_text="What one barrow holds.",
+                null=True,
+                validators=[
+                    django.core.validators.MinValueValidator(0.01),
+                    django.core.validators.MaxValueValidator(0.5),
+                ],
+            ),
         ),
         migrations.AddField(
-            model_name='pour',
-            name='carry_m',
-            field=models.FloatField(blank=True, help_text='How far barrows or a buggy go, one way.', null=True, validators=[django.core.validators.MinValueValidator(0), django.core.validators.MaxValueValidator(1000)]),
+            model_name="pour",
+            name="carry_m",
+            field=models.FloatField(
+                blank=True,
+                help_text="How far barrows or a buggy go, one way.",
+                null=True,
+                validators=[
+                    django.core.validators.MinValueValidator(0),
+                    django.core.validators.MaxValueValidator(1000),
+                ],
+            ),
         ),
         migrations.AddField(
-            model_name='pour',
-            name='carts',
-            field=models.PositiveSmallIntegerField(blank=True, help_text='Barrows or buggies there are.', null=True, validators=[django.core.validators.MinValueValidator(1), django.core.validators.MaxValueValidator(60)]),
+            model_name="pour",
+            name="carts",
+            field=models.PositiveSmallIntegerField(
+                blank=True,
+                help_text="Barrows or buggies there are.",
+                null=True,
+                validators=[
+                    django.core.validators.MinValueValidator(1),
+                    django.core.validators.MaxValueValidator(60),
+                ],
+            ),
         ),
         migrations.AddField(
-            model_name='pour',
-            name='fibres',
+            model_name="pour",
+            name="fibres",
             field=models.BooleanField(default=False),
         ),
         migrations.AddField(
-            model_name='pour',
-            name='hose_moves',
-            field=models.PositiveSmallIntegerField(blank=True, null=True, validators=[django.core.validators.MinValueValidator(0), django.core.validators.MaxValueValidator(100)]),
+            model_name="pour",
+            name="hose_moves",
+            field=models.PositiveSmallIntegerField(
+                blank=True,
+                null=True,
+                validators=[
+                    django.core.validators.MinValueValidator(0),
+                    django.core.validators.MaxValueValidator(100),
+                ],
+            ),
         ),
         migrations.AddField(
-            model_name='pour',
-            name='line_m',
-            field=models.FloatField(blank=True, help_text="How long the pump's line is.", null=True, validators=[django.core.validators.MinValueValidator(0), django.core.validators.MaxValueValidator(500)]),
+            model_name="pour",
+            name="line_m",
+            field=models.FloatField(
+                blank=True,
+                help_text="How long the pump's line is.",
+                null=True,
+                validators=[
+                    django.core.validators.MinValueValidator(0),
+                    django.core.validators.MaxValueValidator(500),
+                ],
+            ),
         ),
         migrations.AddField(
-            model_name='pour',
-            name='pump_moves',
-            field=models.PositiveSmallIntegerField(blank=True, null=True, validators=[django.core.validators.MinValueValidator(0), django.core.validators.MaxValueValidator(20)]),
+            model_name="pour",
+            name="pump_moves",
+            field=models.PositiveSmallIntegerField(
+                blank=True,
+                null=True,
+                validators=[
+                    django.core.validators.MinValueValidator(0),
+                    django.core.validators.MaxValueValidator(20),
+                ],
+            ),
         ),
         migrations.AddField(
-            model_name='pour',
-            name='rise_m',
-            field=models.FloatField(blank=True, help_text='What they climb on the way.', null=True, validators=[django.core.validators.MinValueValidator(0), django.core.validators.MaxValueValidator(30)]),
+            model_name="pour",
+            name="rise_m",
+            field=models.FloatField(
+                blank=True,
+                help_text="What they climb on the way.",
+                null=True,
+                validators=[
+                    django.core.validators.MinValueValidator(0),
+                    django.core.validators.MaxValueValidator(30),
+                ],
+            ),
         ),
         migrations.AddField(
-            model_name='pour',
-            name='screed',
-            field=models.CharField(choices=[('hand', 'hand'), ('vibrating', 'vibrating'), ('laser', 'laser')], default='hand', max_length=10),
+            model_name="pour",
+            name="screed",
+            field=models.CharField(
+                choices=[("hand", "hand"), ("vibrating", "vibrating"), ("laser", "laser")],
+                default="hand",
+                max_length=10,
+            ),
         ),
         migrations.AddField(
-            model_name='pour',
-            name='slope',
-            field=models.FloatField(blank=True, help_text='Fall of the surface over its run.', null=True, validators=[django.core.validators.MinValueValidator(0), django.core.validators.MaxValueValidator(0.5)]),
+            model_name="pour",
+            name="slope",
+            field=models.FloatField(
+                blank=True,
+                help_text="Fall of the surface over its run.",
+                null=True,
+                validators=[
+                    django.core.validators.MinValueValidator(0),
+                    django.core.validators.MaxValueValidator(0.5),
+                ],
+            ),
         ),
         migrations.AddField(
-            model_name='pour',
-            name='slump_mm',
-            field=models.FloatField(blank=True, null=True, validators=[django.core.validators.MinValueValidator(0), django.core.validators.MaxValueValidator(300)]),
+            model_name="pour",
+            name="slump_mm",
+            field=models.FloatField(
+                blank=True,
+                null=True,
+                validators=[
+                    django.core.validators.MinValueValidator(0),
+                    django.core.validators.MaxValueValidator(300),
+                ],
+            ),
         ),
         migrations.AddField(
-            model_name='pour',
-            name='truck_sides',
-            field=models.JSONField(blank=True, default=list, help_text='Sides of the slab that trucks can discharge from; none: not asked.', validators=[scheduling.models.pours.validate_sides]),
+            model_name="pour",
+            name="truck_sides",
+            field=models.JSONField(
+                blank=True,
+                default=list,
+                help_text="Sides of the slab that trucks can discharge from; none: not asked.",
+                validators=[scheduling.models.pours.validate_sides],
+            ),
         ),
         migrations.AddField(
-            model_name='pour',
-            name='trucks_on_base',
-            field=models.BooleanField(default=False, help_text='Trucks drive onto the base.'),
+            model_name="pour",
+            name="trucks_on_base",
+            field=models.BooleanField(default=False, help_text="Trucks drive onto the base."),
         ),
         migrations.AlterField(
-            model_name='pour',
-            name='reach_m',
-            field=models.FloatField(blank=True, null=True, validators=[django.core.validators.MinValueValidator(0), django.core.validators.MaxValueValidator(1000)]),
+            model_name="pour",
+            name="reach_m",
+            field=models.FloatField(
+                blank=True,
+                null=True,
+                validators=[
+                    django.core.validators.MinValueValidator(0),
+                    django.core.validators.MaxValueValidator(1000),
+                ],
+            ),
         ),
         migrations.AddConstraint(
-            model_name='company',
-            constraint=models.CheckConstraint(condition=models.Q(('cold_joint_cost__gte', 0), ('crew_per_h__gte', 0), ('overtime_per_h__gte', 0), ('rejected_load_cost__gte', 0), ('truck_per_h__gte', 0)), name='company_costs_not_negative'),
+            model_name="company",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    ("cold_joint_cost__gte", 0),
+                    ("crew_per_h__gte", 0),
+                    ("overtime_per_h__gte", 0),
+                    ("rejected_load_cost__gte", 0),
+                    ("truck_per_h__gte", 0),
+                ),
+                name="company_costs_not_negative",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='plant',
-            constraint=models.CheckConstraint(condition=models.Q(('late_sd_min__isnull', True), models.Q(('late_sd_min__gte', 0), ('late_sd_min__lte', 120)), _connector='OR'), name='plant_lateness_sensible'),
+            model_name="plant",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    ("late_sd_min__isnull", True),
+                    models.Q(("late_sd_min__gte", 0), ("late_sd_min__lte", 120)),
+                    _connector="OR",
+                ),
+                name="plant_lateness_sensible",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='plant',
-            constraint=models.CheckConstraint(condition=models.Q(('wait_price__isnull', True), ('wait_price__gte', 0), _connector='OR'), name='plant_wait_price_not_negative'),
+            model_name="plant",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("wait_price__isnull", True), ("wait_price__gte", 0), _connector="OR"),
+                name="plant_wait_price_not_negative",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='plant',
-            constraint=models.CheckConstraint(condition=models.Q(('wait_block_min__gt', 0), ('wait_free_min__gte', 0), ('wait_free_min_per_m3__gte', 0)), name='plant_wait_rule_sensible'),
+            model_name="plant",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    ("wait_block_min__gt", 0), ("wait_free_min__gte", 0), ("wait_free_min_per_m3__gte", 0)
+                ),
+                name="plant_wait_rule_sensible",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='pour',
-            constraint=models.CheckConstraint(condition=models.Q(('reach_m__isnull', True), models.Q(('reach_m__gte', 0), ('reach_m__lte', 1000)), _connector='OR'), name='pour_reach_m_within_limits'),
+            model_name="pour",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    ("reach_m__isnull", True),
+                    models.Q(("reach_m__gte", 0), ("reach_m__lte", 1000)),
+                    _connector="OR",
+                ),
+                name="pour_reach_m_within_limits",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='pour',
-            constraint=models.CheckConstraint(condition=models.Q(('carry_m__isnull', True), models.Q(('carry_m__gte', 0), ('carry_m__lte', 1000)), _connector='OR'), name='pour_carry_m_within_limits'),
+            model_name="pour",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    ("carry_m__isnull", True),
+                    models.Q(("carry_m__gte", 0), ("carry_m__lte", 1000)),
+                    _connector="OR",
+                ),
+                name="pour_carry_m_within_limits",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='pour',
-            constraint=models.CheckConstraint(condition=models.Q(('rise_m__isnull', True), models.Q(('rise_m__gte', 0), ('rise_m__lte', 30)), _connector='OR'), name='pour_rise_m_within_limits'),
+            model_name="pour",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    ("rise_m__isnull", True),
+                    models.Q(("rise_m__gte", 0), ("rise_m__lte", 30)),
+                    _connector="OR",
+                ),
+                name="pour_rise_m_within_limits",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='pour',
-            constraint=models.CheckConstraint(condition=models.Q(('barrow_m3__isnull', True), models.Q(('barrow_m3__gte', 0.01), ('barrow_m3__lte', 0.5)), _connector='OR'), name='pour_barrow_m3_within_limits'),
+            model_name="pour",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    ("barrow_m3__isnull", True),
+                    models.Q(("barrow_m3__gte", 0.01), ("barrow_m3__lte", 0.5)),
+                    _connector="OR",
+                ),
+                name="pour_barrow_m3_within_limits",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='pour',
-            constraint=models.CheckConstraint(condition=models.Q(('carts__isnull', True), models.Q(('carts__gte', 1), ('carts__lte', 60)), _connector='OR'), name='pour_carts_within_limits'),
+            model_name="pour",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    ("carts__isnull", True), models.Q(("carts__gte", 1), ("carts__lte", 60)), _connector="OR"
+                ),
+                name="pour_carts_within_limits",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='pour',
-            constraint=models.CheckConstraint(condition=models.Q(('line_m__isnull', True), models.Q(('line_m__gte', 0), ('line_m__lte', 500)), _connector='OR'), name='pour_line_m_within_limits'),
+            model_name="pour",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    ("line_m__isnull", True),
+                    models.Q(("line_m__gte", 0), ("line_m__lte", 500)),
+                    _connector="OR",
+                ),
+                name="pour_line_m_within_limits",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='pour',
-            constraint=models.CheckConstraint(condition=models.Q(('hose_moves__isnull', True), models.Q(('hose_moves__gte', 0), ('hose_moves__lte', 100)), _connector='OR'), name='pour_hose_moves_within_limits'),
+            model_name="pour",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    ("hose_moves__isnull", True),
+                    models.Q(("hose_moves__gte", 0), ("hose_moves__lte", 100)),
+                    _connector="OR",
+                ),
+                name="pour_hose_moves_within_limits",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='pour',
-            constraint=models.CheckConstraint(condition=models.Q(('pump_moves__isnull', True), models.Q(('pump_moves__gte', 0), ('pump_moves__lte', 20)), _connector='OR'), name='pour_pump_moves_within_limits'),
+            model_name="pour",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    ("pump_moves__isnull", True),
+                    models.Q(("pump_moves__gte", 0), ("pump_moves__lte", 20)),
+                    _connector="OR",
+                ),
+                name="pour_pump_moves_within_limits",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='pour',
-            constraint=models.CheckConstraint(condition=models.Q(('slump_mm__isnull', True), models.Q(('slump_mm__gte', 0), ('slump_mm__lte', 300)), _connector='OR'), name='pour_slump_mm_within_limits'),
+            model_name="pour",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    ("slump_mm__isnull", True),
+                    models.Q(("slump_mm__gte", 0), ("slump_mm__lte", 300)),
+                    _connector="OR",
+                ),
+                name="pour_slump_mm_within_limits",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='pour',
-            constraint=models.CheckConstraint(condition=models.Q(('slope__isnull', True), models.Q(('slope__gte', 0), ('slope__lte', 0.5)), _connector='OR'), name='pour_slope_within_limits'),
+            model_name="pour",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    ("slope__isnull", True), models.Q(("slope__gte", 0), ("slope__lte", 0.5)), _connector="OR"
+                ),
+                name="pour_slope_within_limits",
+            ),
         ),
     ]

@@ -7,211 +7,383 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('scheduling', '0005_more_of_the_placing_and_what_it_costs'),
+        ("scheduling", "0005_more_of_the_placing_and_what_it_costs"),
     ]
 
     operations = [
         migrations.CreateModel(
-            name='Consent',
+            name="Consent",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('kind', models.CharField(choices=[('agreed', 'agreed to get texts'), ('stopped', 'asked for no texts'), ('started', 'asked for texts again')], max_length=8)),
-                ('way', models.CharField(choices=[('in_person', 'told us'), ('on_paper', 'signed a form'), ('by_text', 'by text'), ('by_service', 'the text service told us')], max_length=10)),
-                ('phone', phonenumber_field.modelfields.PhoneNumberField(blank=True, max_length=128, region=None)),
-                ('at', models.DateTimeField()),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                (
+                    "kind",
+                    models.CharField(
+                        choices=[
+                            ("agreed", "agreed to get texts"),
+                            ("stopped", "asked for no texts"),
+                            ("started", "asked for texts again"),
+                        ],
+                        max_length=8,
+                    ),
+                ),
+                (
+                    "way",
+                    models.CharField(
+                        choices=[
+                            ("in_person", "told us"),
+                            ("on_paper", "signed a form"),
+                            ("by_text", "by text"),
+                            ("by_service", "the text service told us"),
+                        ],
+                        max_length=10,
+                    ),
+                ),
+                (
+                    "phone",
+                    phonenumber_field.modelfields.PhoneNumberField(blank=True, max_length=128, region=None),
+                ),
+                ("at", models.DateTimeField()),
             ],
             options={
-                'ordering': ['-at', '-id'],
+                "ordering": ["-at", "-id"],
             },
         ),
         migrations.CreateModel(
-            name='Heartbeat',
+            name="Heartbeat",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('at', models.DateTimeField()),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("at", models.DateTimeField()),
             ],
         ),
         migrations.CreateModel(
-            name='Reply',
+            name="Reply",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('gateway_key', models.CharField(help_text='What the gateway calls it.', max_length=120, unique=True)),
-                ('phone', phonenumber_field.modelfields.PhoneNumberField(max_length=128, region=None)),
-                ('body', models.TextField(blank=True)),
-                ('received_at', models.DateTimeField()),
-                ('meaning', models.CharField(choices=[('yes', 'yes'), ('no', 'no'), ('late', 'running late'), ('done', 'done'), ('ravels', 'the cut ravels'), ('stop', 'no more texts'), ('start', 'texts again'), ('help', 'asks for help'), ('unclear', 'for a person to read')], max_length=8)),
-                ('late_min', models.PositiveSmallIntegerField(blank=True, null=True)),
-                ('answered_with', models.TextField(blank=True, help_text='What was texted back at once.')),
-                ('needs_a_look', models.BooleanField(default=False)),
-                ('seen_at', models.DateTimeField(blank=True, null=True)),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                (
+                    "gateway_key",
+                    models.CharField(help_text="What the gateway calls it.", max_length=120, unique=True),
+                ),
+                ("phone", phonenumber_field.modelfields.PhoneNumberField(max_length=128, region=None)),
+                ("body", models.TextField(blank=True)),
+                ("received_at", models.DateTimeField()),
+                (
+                    "meaning",
+                    models.CharField(
+                        choices=[
+                            ("yes", "yes"),
+                            ("no", "no"),
+                            ("late", "running late"),
+                            ("done", "done"),
+                            ("ravels", "the cut ravels"),
+                            ("stop", "no more texts"),
+                            ("start", "texts again"),
+                            ("help", "asks for help"),
+                            ("unclear", "for a person to read"),
+                        ],
+                        max_length=8,
+                    ),
+                ),
+                ("late_min", models.PositiveSmallIntegerField(blank=True, null=True)),
+                ("answered_with", models.TextField(blank=True, help_text="What was texted back at once.")),
+                ("needs_a_look", models.BooleanField(default=False)),
+                ("seen_at", models.DateTimeField(blank=True, null=True)),
             ],
             options={
-                'verbose_name_plural': 'replies',
-                'ordering': ['-received_at', '-id'],
+                "verbose_name_plural": "replies",
+                "ordering": ["-received_at", "-id"],
             },
         ),
         migrations.CreateModel(
-            name='SendingMinute',
+            name="SendingMinute",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('starts_at', models.DateTimeField(unique=True)),
-                ('taken', models.PositiveIntegerField(default=0)),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("starts_at", models.DateTimeField(unique=True)),
+                ("taken", models.PositiveIntegerField(default=0)),
             ],
             options={
-                'ordering': ['-starts_at'],
+                "ordering": ["-starts_at"],
             },
         ),
         migrations.RemoveConstraint(
-            model_name='reminder',
-            name='reminder_kind_known',
+            model_name="reminder",
+            name="reminder_kind_known",
         ),
         migrations.AddField(
-            model_name='company',
-            name='answer_lead_min',
-            field=models.PositiveSmallIntegerField(default=15, help_text='How long before the crew stands on site its lead must have answered the morning text; otherwise dispatch is told.'),
+            model_name="company",
+            name="answer_lead_min",
+            field=models.PositiveSmallIntegerField(
+                default=15,
+                help_text="How long before the crew stands on site its lead must have answered the morning text; otherwise dispatch is told.",
+            ),
         ),
         migrations.AddField(
-            model_name='message',
-            name='answer',
-            field=models.CharField(blank=True, choices=[('yes', 'yes'), ('no', 'no'), ('done', 'done')], max_length=4),
+            model_name="message",
+            name="answer",
+            field=models.CharField(
+                blank=True, choices=[("yes", "yes"), ("no", "no"), ("done", "done")], max_length=4
+            ),
         ),
         migrations.AddField(
-            model_name='message',
-            name='answered_at',
+            model_name="message",
+            name="answered_at",
             field=models.DateTimeField(blank=True, null=True),
         ),
         migrations.AddField(
-            model_name='message',
-            name='decided_at',
+            model_name="message",
+            name="decided_at",
             field=models.DateTimeField(blank=True, null=True),
         ),
         migrations.AddField(
-            model_name='message',
-            name='decided_by',
-            field=models.ForeignKey(blank=True, help_text='Who said what became of it when nobody knew.', null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='texts_decided', to=settings.AUTH_USER_MODEL),
+            model_name="message",
+            name="decided_by",
+            field=models.ForeignKey(
+                blank=True,
+                help_text="Who said what became of it when nobody knew.",
+                null=True,
+                on_delete=django.db.models.deletion.SET_NULL,
+                related_name="texts_decided",
+                to=settings.AUTH_USER_MODEL,
+            ),
         ),
         migrations.AddField(
-            model_name='message',
-            name='delivered_at',
+            model_name="message",
+            name="delivered_at",
             field=models.DateTimeField(blank=True, null=True),
         ),
         migrations.AddField(
-            model_name='message',
-            name='reminder',
-            field=models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='messages', to='scheduling.reminder'),
+            model_name="message",
+            name="reminder",
+            field=models.ForeignKey(
+                blank=True,
+                null=True,
+                on_delete=django.db.models.deletion.SET_NULL,
+                related_name="messages",
+                to="scheduling.reminder",
+            ),
         ),
         migrations.AddField(
-            model_name='message',
-            name='resends',
-            field=models.PositiveSmallIntegerField(default=0, help_text='How often a person sent it again.'),
+            model_name="message",
+            name="resends",
+            field=models.PositiveSmallIntegerField(default=0, help_text="How often a person sent it again."),
         ),
         migrations.AddField(
-            model_name='reminder',
-            name='answered_at',
-            field=models.DateTimeField(blank=True, help_text='When the crew said it is done.', null=True),
+            model_name="reminder",
+            name="answered_at",
+            field=models.DateTimeField(blank=True, help_text="When the crew said it is done.", null=True),
         ),
         migrations.AddField(
-            model_name='reminder',
-            name='not_before',
-            field=models.DateTimeField(blank=True, help_text='Put off until then by the crew, whatever the plan says.', null=True),
+            model_name="reminder",
+            name="not_before",
+            field=models.DateTimeField(
+                blank=True, help_text="Put off until then by the crew, whatever the plan says.", null=True
+            ),
         ),
         migrations.AddField(
-            model_name='user',
-            name='bad_phone',
-            field=phonenumber_field.modelfields.PhoneNumberField(blank=True, help_text='A number that texts cannot reach.', max_length=128, region=None),
+            model_name="user",
+            name="bad_phone",
+            field=phonenumber_field.modelfields.PhoneNumberField(
+                blank=True, help_text="A number that texts cannot reach.", max_length=128, region=None
+            ),
         ),
         migrations.AddField(
-            model_name='user',
-            name='bad_phone_at',
+            model_name="user",
+            name="bad_phone_at",
             field=models.DateTimeField(blank=True, null=True),
         ),
         migrations.AddField(
-            model_name='user',
-            name='bad_phone_reason',
+            model_name="user",
+            name="bad_phone_reason",
             field=models.CharField(blank=True, max_length=300),
         ),
         migrations.AddField(
-            model_name='user',
-            name='texts_agreed_at',
-            field=models.DateTimeField(blank=True, help_text='When they agreed to get texts; without it none are sent.', null=True),
+            model_name="user",
+            name="texts_agreed_at",
+            field=models.DateTimeField(
+                blank=True, help_text="When they agreed to get texts; without it none are sent.", null=True
+            ),
         ),
         migrations.AlterField(
-            model_name='message',
-            name='gateway_key',
-            field=models.CharField(blank=True, db_index=True, help_text='What the gateway calls it.', max_length=120),
+            model_name="message",
+            name="gateway_key",
+            field=models.CharField(
+                blank=True, db_index=True, help_text="What the gateway calls it.", max_length=120
+            ),
         ),
         migrations.AlterField(
-            model_name='message',
-            name='kind',
-            field=models.CharField(choices=[('morning', 'morning assignment'), ('reminder', 'reminder'), ('dispatch', 'word to dispatch')], max_length=12),
+            model_name="message",
+            name="kind",
+            field=models.CharField(
+                choices=[
+                    ("morning", "morning assignment"),
+                    ("reminder", "reminder"),
+                    ("dispatch", "word to dispatch"),
+                ],
+                max_length=12,
+            ),
         ),
         migrations.AlterField(
-            model_name='reminder',
-            name='kind',
-            field=models.CharField(choices=[('order', 'order the concrete'), ('confirm', 'confirm with the plant'), ('on_site', 'be on site'), ('finish', 'start finishing'), ('first_cut', 'first saw cut'), ('last_cut', 'last saw cut'), ('cure', 'start curing'), ('unanswered', 'morning text not answered')], max_length=10),
+            model_name="reminder",
+            name="kind",
+            field=models.CharField(
+                choices=[
+                    ("order", "order the concrete"),
+                    ("confirm", "confirm with the plant"),
+                    ("on_site", "be on site"),
+                    ("finish", "start finishing"),
+                    ("first_cut", "first saw cut"),
+                    ("last_cut", "last saw cut"),
+                    ("cure", "start curing"),
+                    ("unanswered", "morning text not answered"),
+                ],
+                max_length=10,
+            ),
         ),
         migrations.AddIndex(
-            model_name='message',
-            index=models.Index(fields=['recipient', 'sent_at'], name='message_recipient_sent'),
+            model_name="message",
+            index=models.Index(fields=["recipient", "sent_at"], name="message_recipient_sent"),
         ),
         migrations.AddConstraint(
-            model_name='reminder',
-            constraint=models.CheckConstraint(condition=models.Q(('kind__in', ['order', 'confirm', 'on_site', 'finish', 'first_cut', 'last_cut', 'cure', 'unanswered'])), name='reminder_kind_known'),
+            model_name="reminder",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    (
+                        "kind__in",
+                        [
+                            "order",
+                            "confirm",
+                            "on_site",
+                            "finish",
+                            "first_cut",
+                            "last_cut",
+                            "cure",
+                            "unanswered",
+                        ],
+                    )
+                ),
+                name="reminder_kind_known",
+            ),
         ),
         migrations.AddField(
-            model_name='consent',
-            name='by',
-            field=models.ForeignKey(blank=True, help_text='Who wrote it down; nobody where the person did it by text.', null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='consents_recorded', to=settings.AUTH_USER_MODEL),
+            model_name="consent",
+            name="by",
+            field=models.ForeignKey(
+                blank=True,
+                help_text="Who wrote it down; nobody where the person did it by text.",
+                null=True,
+                on_delete=django.db.models.deletion.SET_NULL,
+                related_name="consents_recorded",
+                to=settings.AUTH_USER_MODEL,
+            ),
         ),
         migrations.AddField(
-            model_name='consent',
-            name='person',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='consents', to=settings.AUTH_USER_MODEL),
+            model_name="consent",
+            name="person",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.CASCADE,
+                related_name="consents",
+                to=settings.AUTH_USER_MODEL,
+            ),
         ),
         migrations.AddConstraint(
-            model_name='heartbeat',
-            constraint=models.CheckConstraint(condition=models.Q(('pk', 1)), name='heartbeat_is_one'),
+            model_name="heartbeat",
+            constraint=models.CheckConstraint(condition=models.Q(("pk", 1)), name="heartbeat_is_one"),
         ),
         migrations.AddField(
-            model_name='reply',
-            name='message',
-            field=models.ForeignKey(blank=True, help_text='The text it answers.', null=True, on_delete=django.db.models.deletion.SET_NULL, to='scheduling.message'),
+            model_name="reply",
+            name="message",
+            field=models.ForeignKey(
+                blank=True,
+                help_text="The text it answers.",
+                null=True,
+                on_delete=django.db.models.deletion.SET_NULL,
+                to="scheduling.message",
+            ),
         ),
         migrations.AddField(
-            model_name='reply',
-            name='person',
-            field=models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='replies', to=settings.AUTH_USER_MODEL),
+            model_name="reply",
+            name="person",
+            field=models.ForeignKey(
+                blank=True,
+                null=True,
+                on_delete=django.db.models.deletion.SET_NULL,
+                related_name="replies",
+                to=settings.AUTH_USER_MODEL,
+            ),
         ),
         migrations.AddField(
-            model_name='reply',
-            name='repeats',
-            field=models.ForeignKey(blank=True, help_text='The same words just before.', null=True, on_delete=django.db.models.deletion.SET_NULL, to='scheduling.reply'),
+            model_name="reply",
+            name="repeats",
+            field=models.ForeignKey(
+                blank=True,
+                help_text="The same words just before.",
+                null=True,
+                on_delete=django.db.models.deletion.SET_NULL,
+                to="scheduling.reply",
+            ),
         ),
         migrations.AddField(
-            model_name='reply',
-            name='seen_by',
-            field=models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='replies_seen', to=settings.AUTH_USER_MODEL),
+            model_name="reply",
+            name="seen_by",
+            field=models.ForeignKey(
+                blank=True,
+                null=True,
+                on_delete=django.db.models.deletion.SET_NULL,
+                related_name="replies_seen",
+                to=settings.AUTH_USER_MODEL,
+            ),
         ),
         migrations.AddConstraint(
-            model_name='consent',
-            constraint=models.CheckConstraint(condition=models.Q(('kind__in', ['agreed', 'stopped', 'started'])), name='consent_kind_known'),
+            model_name="consent",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("kind__in", ["agreed", "stopped", "started"])), name="consent_kind_known"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='consent',
-            constraint=models.CheckConstraint(condition=models.Q(('way__in', ['in_person', 'on_paper', 'by_text', 'by_service'])), name='consent_way_known'),
+            model_name="consent",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("way__in", ["in_person", "on_paper", "by_text", "by_service"])),
+                name="consent_way_known",
+            ),
         ),
         migrations.AddIndex(
-            model_name='reply',
-            index=models.Index(fields=['phone', 'received_at'], name='reply_phone_received'),
+            model_name="reply",
+            index=models.Index(fields=["phone", "received_at"], name="reply_phone_received"),
         ),
         migrations.AddIndex(
-            model_name='reply',
-            index=models.Index(fields=['needs_a_look', 'received_at'], name='reply_needs_a_look'),
+            model_name="reply",
+            index=models.Index(fields=["needs_a_look", "received_at"], name="reply_needs_a_look"),
         ),
         migrations.AddConstraint(
-            model_name='reply',
-            constraint=models.CheckConstraint(condition=models.Q(('meaning__in', ['yes', 'no', 'late', 'done', 'ravels', 'stop', 'start', 'help', 'unclear'])), name='reply_meaning_known'),
+            model_name="reply",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    (
+                        "meaning__in",
+                        ["yes", "no", "late", "done", "ravels", "stop", "start", "help", "unclear"],
+                    )
+                ),
+                name="reply_meaning_known",
+            ),
         ),
     ]

@@ -5,78 +5,152 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('scheduling', '0006_replies_consent_and_heartbeat'),
+        ("scheduling", "0006_replies_consent_and_heartbeat"),
     ]
 
     operations = [
         migrations.CreateModel(
-            name='ForecastWatch',
+            name="ForecastWatch",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('spot', models.CharField(blank=True, max_length=40)),
-                ('next_try_at', models.DateTimeField(blank=True, null=True)),
-                ('claimed_at', models.DateTimeField(blank=True, null=True)),
-                ('answered_at', models.DateTimeField(blank=True, null=True)),
-                ('failures', models.PositiveSmallIntegerField(default=0, help_text='Since it last went well.')),
-                ('failed_at', models.DateTimeField(blank=True, null=True)),
-                ('failure', models.CharField(blank=True, help_text='Why the last try gave no forecast.', max_length=300)),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("spot", models.CharField(blank=True, max_length=40)),
+                ("next_try_at", models.DateTimeField(blank=True, null=True)),
+                ("claimed_at", models.DateTimeField(blank=True, null=True)),
+                ("answered_at", models.DateTimeField(blank=True, null=True)),
+                (
+                    "failures",
+                    models.PositiveSmallIntegerField(default=0, help_text="Since it last went well."),
+                ),
+                ("failed_at", models.DateTimeField(blank=True, null=True)),
+                (
+                    "failure",
+                    models.CharField(
+                        blank=True, help_text="Why the last try gave no forecast.", max_length=300
+                    ),
+                ),
             ],
             options={
-                'verbose_name_plural': 'forecast watches',
-                'ordering': ['site'],
+                "verbose_name_plural": "forecast watches",
+                "ordering": ["site"],
             },
         ),
         migrations.CreateModel(
-            name='WeatherPage',
+            name="WeatherPage",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('url', models.CharField(max_length=500, unique=True)),
-                ('body', models.TextField()),
-                ('etag', models.CharField(blank=True, max_length=200)),
-                ('last_modified', models.CharField(blank=True, max_length=200)),
-                ('checked_at', models.DateTimeField()),
-                ('fresh_until', models.DateTimeField()),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("url", models.CharField(max_length=500, unique=True)),
+                ("body", models.TextField()),
+                ("etag", models.CharField(blank=True, max_length=200)),
+                ("last_modified", models.CharField(blank=True, max_length=200)),
+                ("checked_at", models.DateTimeField()),
+                ("fresh_until", models.DateTimeField()),
             ],
             options={
-                'ordering': ['url'],
+                "ordering": ["url"],
             },
         ),
         migrations.RemoveConstraint(
-            model_name='pourevent',
-            name='event_kind_known',
+            model_name="pourevent",
+            name="event_kind_known",
         ),
         migrations.AddField(
-            model_name='messagepour',
-            name='plan',
-            field=models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='+', to='scheduling.plan'),
+            model_name="messagepour",
+            name="plan",
+            field=models.ForeignKey(
+                blank=True,
+                null=True,
+                on_delete=django.db.models.deletion.SET_NULL,
+                related_name="+",
+                to="scheduling.plan",
+            ),
         ),
         migrations.AlterField(
-            model_name='message',
-            name='kind',
-            field=models.CharField(choices=[('morning', 'morning assignment'), ('reminder', 'reminder'), ('change', 'change of plan'), ('dispatch', 'word to dispatch')], max_length=12),
+            model_name="message",
+            name="kind",
+            field=models.CharField(
+                choices=[
+                    ("morning", "morning assignment"),
+                    ("reminder", "reminder"),
+                    ("change", "change of plan"),
+                    ("dispatch", "word to dispatch"),
+                ],
+                max_length=12,
+            ),
         ),
         migrations.AlterField(
-            model_name='pourevent',
-            name='kind',
-            field=models.CharField(choices=[('booked', 'booked'), ('changed', 'changed'), ('moved', 'moved'), ('held', 'put on hold'), ('released', 'released from hold'), ('cancelled', 'cancelled'), ('planned', 'planned'), ('weather_changed', 'plan changed by new weather'), ('clash_accepted', 'clash accepted'), ('order_made', 'order made'), ('order_called', 'order called in'), ('order_confirmed', 'order confirmed'), ('order_revised', 'order revised'), ('order_cancelled', 'order cancelled')], max_length=20),
+            model_name="pourevent",
+            name="kind",
+            field=models.CharField(
+                choices=[
+                    ("booked", "booked"),
+                    ("changed", "changed"),
+                    ("moved", "moved"),
+                    ("held", "put on hold"),
+                    ("released", "released from hold"),
+                    ("cancelled", "cancelled"),
+                    ("planned", "planned"),
+                    ("weather_changed", "plan changed by new weather"),
+                    ("clash_accepted", "clash accepted"),
+                    ("order_made", "order made"),
+                    ("order_called", "order called in"),
+                    ("order_confirmed", "order confirmed"),
+                    ("order_revised", "order revised"),
+                    ("order_cancelled", "order cancelled"),
+                ],
+                max_length=20,
+            ),
         ),
         migrations.AddConstraint(
-            model_name='pourevent',
-            constraint=models.CheckConstraint(condition=models.Q(('kind__in', ['booked', 'changed', 'moved', 'held', 'released', 'cancelled', 'planned', 'weather_changed', 'clash_accepted', 'order_made', 'order_called', 'order_confirmed', 'order_revised', 'order_cancelled'])), name='event_kind_known'),
+            model_name="pourevent",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    (
+                        "kind__in",
+                        [
+                            "booked",
+                            "changed",
+                            "moved",
+                            "held",
+                            "released",
+                            "cancelled",
+                            "planned",
+                            "weather_changed",
+                            "clash_accepted",
+                            "order_made",
+                            "order_called",
+                            "order_confirmed",
+                            "order_revised",
+                            "order_cancelled",
+                        ],
+                    )
+                ),
+                name="event_kind_known",
+            ),
         ),
         migrations.AddField(
-            model_name='forecastwatch',
-            name='site',
-            field=models.OneToOneField(on_delete=django.db.models.deletion.CASCADE, related_name='watch', to='scheduling.site'),
+            model_name="forecastwatch",
+            name="site",
+            field=models.OneToOneField(
+                on_delete=django.db.models.deletion.CASCADE, related_name="watch", to="scheduling.site"
+            ),
         ),
         migrations.AddIndex(
-            model_name='weatherpage',
-            index=models.Index(fields=['checked_at'], name='weather_page_checked'),
+            model_name="weatherpage",
+            index=models.Index(fields=["checked_at"], name="weather_page_checked"),
         ),
         migrations.AddIndex(
-            model_name='forecastwatch',
-            index=models.Index(fields=['next_try_at'], name='watch_next_try'),
+            model_name="forecastwatch",
+            index=models.Index(fields=["next_try_at"], name="watch_next_try"),
         ),
     ]

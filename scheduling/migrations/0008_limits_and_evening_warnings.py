@@ -6,53 +6,112 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('scheduling', '0007_forecasts_from_the_web'),
+        ("scheduling", "0007_forecasts_from_the_web"),
     ]
 
     operations = [
         migrations.RemoveConstraint(
-            model_name='reminder',
-            name='reminder_kind_known',
+            model_name="reminder",
+            name="reminder_kind_known",
         ),
         migrations.AddField(
-            model_name='company',
-            name='evening_text_at',
-            field=models.TimeField(default=datetime.time(16, 30), help_text="When people are told of trouble on the next day, by the site's clock."),
+            model_name="company",
+            name="evening_text_at",
+            field=models.TimeField(
+                default=datetime.time(16, 30),
+                help_text="When people are told of trouble on the next day, by the site's clock.",
+            ),
         ),
         migrations.AddField(
-            model_name='pour',
-            name='base_c',
-            field=models.FloatField(blank=True, help_text='Temperature of the base as somebody read it; empty: not read.', null=True, validators=[django.core.validators.MinValueValidator(-40), django.core.validators.MaxValueValidator(60)]),
+            model_name="pour",
+            name="base_c",
+            field=models.FloatField(
+                blank=True,
+                help_text="Temperature of the base as somebody read it; empty: not read.",
+                null=True,
+                validators=[
+                    django.core.validators.MinValueValidator(-40),
+                    django.core.validators.MaxValueValidator(60),
+                ],
+            ),
         ),
         migrations.AddField(
-            model_name='pour',
-            name='base_frozen',
-            field=models.BooleanField(default=False, help_text='Frost was seen in the base.'),
+            model_name="pour",
+            name="base_frozen",
+            field=models.BooleanField(default=False, help_text="Frost was seen in the base."),
         ),
         migrations.AddField(
-            model_name='worker',
-            name='heat_before',
-            field=models.BooleanField(default=False, help_text='Has done such work in heat before, and was away from it a week or more.'),
+            model_name="worker",
+            name="heat_before",
+            field=models.BooleanField(
+                default=False,
+                help_text="Has done such work in heat before, and was away from it a week or more.",
+            ),
         ),
         migrations.AddField(
-            model_name='worker',
-            name='heat_from_on',
-            field=models.DateField(blank=True, help_text='First day of work in this heat; empty: used to it. For the office and dispatchers alone.', null=True),
+            model_name="worker",
+            name="heat_from_on",
+            field=models.DateField(
+                blank=True,
+                help_text="First day of work in this heat; empty: used to it. For the office and dispatchers alone.",
+                null=True,
+            ),
         ),
         migrations.AlterField(
-            model_name='pour',
-            name='saw',
-            field=models.CharField(choices=[('conventional', 'conventional'), ('early_entry', 'early entry'), ('handheld', 'handheld'), ('drivable', 'drivable')], default='conventional', max_length=20),
+            model_name="pour",
+            name="saw",
+            field=models.CharField(
+                choices=[
+                    ("conventional", "conventional"),
+                    ("early_entry", "early entry"),
+                    ("handheld", "handheld"),
+                    ("drivable", "drivable"),
+                ],
+                default="conventional",
+                max_length=20,
+            ),
         ),
         migrations.AlterField(
-            model_name='reminder',
-            name='kind',
-            field=models.CharField(choices=[('evening', 'warn of the next day'), ('order', 'order the concrete'), ('confirm', 'confirm with the plant'), ('on_site', 'be on site'), ('finish', 'start finishing'), ('first_cut', 'first saw cut'), ('last_cut', 'last saw cut'), ('cure', 'start curing'), ('unanswered', 'morning text not answered'), ('frost', 'cover against frost')], max_length=10),
+            model_name="reminder",
+            name="kind",
+            field=models.CharField(
+                choices=[
+                    ("evening", "warn of the next day"),
+                    ("order", "order the concrete"),
+                    ("confirm", "confirm with the plant"),
+                    ("on_site", "be on site"),
+                    ("finish", "start finishing"),
+                    ("first_cut", "first saw cut"),
+                    ("last_cut", "last saw cut"),
+                    ("cure", "start curing"),
+                    ("unanswered", "morning text not answered"),
+                    ("frost", "cover against frost"),
+                ],
+                max_length=10,
+            ),
         ),
         migrations.AddConstraint(
-            model_name='reminder',
-            constraint=models.CheckConstraint(condition=models.Q(('kind__in', ['evening', 'order', 'confirm', 'on_site', 'finish', 'first_cut', 'last_cut', 'cure', 'unanswered', 'frost'])), name='reminder_kind_known'),
+            model_name="reminder",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    (
+                        "kind__in",
+                        [
+                            "evening",
+                            "order",
+                            "confirm",
+                            "on_site",
+                            "finish",
+                            "first_cut",
+                            "last_cut",
+                            "cure",
+                            "unanswered",
+                            "frost",
+                        ],
+                    )
+                ),
+                name="reminder_kind_known",
+            ),
         ),
     ]

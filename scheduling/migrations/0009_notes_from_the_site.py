@@ -6,31 +6,140 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('scheduling', '0008_limits_and_evening_warnings'),
+        ("scheduling", "0008_limits_and_evening_warnings"),
     ]
 
     operations = [
         migrations.CreateModel(
-            name='SiteNote',
+            name="SiteNote",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('key', models.CharField(help_text='Made by whoever notes it, new for each press.', max_length=80)),
-                ('kind', models.CharField(choices=[('truck_arrived', 'truck on site'), ('truck_started', 'discharge started'), ('truck_empty', 'truck empty'), ('people_there', 'people on site'), ('ready_to_finish', 'ready to finish'), ('ravels', 'the cut ravels'), ('cut_done', 'cutting done'), ('rain', 'rain'), ('problem', 'a problem')], max_length=20)),
-                ('load', models.PositiveSmallIntegerField(blank=True, null=True)),
-                ('happened_at', models.DateTimeField()),
-                ('noted_at', models.DateTimeField()),
-                ('batch_at', models.DateTimeField(blank=True, help_text='From the ticket of a truck that came.', null=True)),
-                ('people', models.PositiveSmallIntegerField(blank=True, null=True)),
-                ('words', models.CharField(blank=True, max_length=300)),
-                ('undone_at', models.DateTimeField(blank=True, null=True)),
-                ('by', models.ForeignKey(null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='+', to=settings.AUTH_USER_MODEL)),
-                ('pour', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='site_notes', to='scheduling.pour')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                (
+                    "key",
+                    models.CharField(
+                        help_text="Made by whoever notes it, new for each press.", max_length=80
+                    ),
+                ),
+                (
+                    "kind",
+                    models.CharField(
+                        choices=[
+                            ("truck_arrived", "truck on site"),
+                            ("truck_started", "discharge started"),
+                            ("truck_empty", "truck empty"),
+                            ("people_there", "people on site"),
+                            ("ready_to_finish", "ready to finish"),
+                            ("ravels", "the cut ravels"),
+                            ("cut_done", "cutting done"),
+                            ("rain", "rain"),
+                            ("problem", "a problem"),
+                        ],
+                        max_length=20,
+                    ),
+                ),
+                ("load", models.PositiveSmallIntegerField(blank=True, null=True)),
+                ("happened_at", models.DateTimeField()),
+                ("noted_at", models.DateTimeField()),
+                (
+                    "batch_at",
+                    models.DateTimeField(
+                        blank=True, help_text="From the ticket of a truck that came.", null=True
+                    ),
+                ),
+                ("people", models.PositiveSmallIntegerField(blank=True, null=True)),
+                ("words", models.CharField(blank=True, max_length=300)),
+                ("undone_at", models.DateTimeField(blank=True, null=True)),
+                (
+                    "by",
+                    models.ForeignKey(
+                        null=True,
+                        on_delete=django.db.models.deletion.SET_NULL,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "pour",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="site_notes",
+                        to="scheduling.pour",
+                    ),
+                ),
             ],
             options={
-                'ordering': ['pour', 'happened_at', 'id'],
-                'constraints': [models.UniqueConstraint(fields=('pour', 'key'), name='note_key_once_a_pour'), models.UniqueConstraint(condition=models.Q(('undone_at__isnull', True), ('kind__in', ['truck_arrived', 'truck_started', 'truck_empty'])), fields=('pour', 'kind', 'load'), name='note_of_a_load_once'), models.CheckConstraint(condition=models.Q(('kind__in', ['truck_arrived', 'truck_started', 'truck_empty', 'people_there', 'ready_to_finish', 'ravels', 'cut_done', 'rain', 'problem'])), name='note_kind_known'), models.CheckConstraint(condition=models.Q(models.Q(('kind__in', ['truck_arrived', 'truck_started', 'truck_empty']), ('load__gte', 1)), models.Q(models.Q(('kind__in', ['truck_arrived', 'truck_started', 'truck_empty']), _negated=True), ('load__isnull', True)), _connector='OR'), name='note_load_with_trucks_only'), models.CheckConstraint(condition=models.Q(('batch_at__isnull', True), models.Q(('batch_at__lte', models.F('happened_at')), ('kind', 'truck_arrived')), _connector='OR'), name='note_batched_before_it_arrived'), models.CheckConstraint(condition=models.Q(models.Q(('kind', 'people_there'), ('people__isnull', False)), models.Q(models.Q(('kind', 'people_there'), _negated=True), ('people__isnull', True)), _connector='OR'), name='note_people_counted')],
+                "ordering": ["pour", "happened_at", "id"],
+                "constraints": [
+                    models.UniqueConstraint(fields=("pour", "key"), name="note_key_once_a_pour"),
+                    models.UniqueConstraint(
+                        condition=models.Q(
+                            ("undone_at__isnull", True),
+                            ("kind__in", ["truck_arrived", "truck_started", "truck_empty"]),
+                        ),
+                        fields=("pour", "kind", "load"),
+                        name="note_of_a_load_once",
+                    ),
+                    models.CheckConstraint(
+                        condition=models.Q(
+                            (
+                                "kind__in",
+                                [
+                                    "truck_arrived",
+                                    "truck_started",
+                                    "truck_empty",
+                                    "people_there",
+                                    "ready_to_finish",
+                                    "ravels",
+                                    "cut_done",
+                                    "rain",
+                                    "problem",
+                                ],
+                            )
+                        ),
+                        name="note_kind_known",
+                    ),
+                    models.CheckConstraint(
+                        condition=models.Q(
+                            models.Q(
+                                ("kind__in", ["truck_arrived", "truck_started", "truck_empty"]),
+                                ("load__gte", 1),
+                            ),
+                            models.Q(
+                                models.Q(
+                                    ("kind__in", ["truck_arrived", "truck_started", "truck_empty"]),
+                                    _negated=True,
+                                ),
+                                ("load__isnull", True),
+                            ),
+                            _connector="OR",
+                        ),
+                        name="note_load_with_trucks_only",
+                    ),
+                    models.CheckConstraint(
+                        condition=models.Q(
+                            ("batch_at__isnull", True),
+                            models.Q(("batch_at__lte", models.F("happened_at")), ("kind", "truck_arrived")),
+                            _connector="OR",
+                        ),
+                        name="note_batched_before_it_arrived",
+                    ),
+                    models.CheckConstraint(
+                        condition=models.Q(
+                            models.Q(("kind", "people_there"), ("people__isnull", False)),
+                            models.Q(
+                                models.Q(("kind", "people_there"), _negated=True), ("people__isnull", True)
+                            ),
+                            _connector="OR",
+                        ),
+                        name="note_people_counted",
+                    ),
+                ],
             },
         ),
     ]

@@ -4,15 +4,28 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('scheduling', '0009_notes_from_the_site'),
+        ("scheduling", "0009_notes_from_the_site"),
     ]
 
     operations = [
         migrations.AlterField(
-            model_name='reminder',
-            name='kind',
-            field=models.CharField(choices=[('evening', 'warn of the next day'), ('order', 'order the concrete'), ('confirm', 'confirm with the plant'), ('on_site', 'be on site'), ('finish', 'start finishing'), ('first_cut', 'first saw cut'), ('last_cut', 'last saw cut'), ('cure', 'start curing'), ('unanswered', 'see that the morning text is answered'), ('frost', 'cover against frost')], max_length=10),
+            model_name="reminder",
+            name="kind",
+            field=models.CharField(
+                choices=[
+                    ("evening", "warn of the next day"),
+                    ("order", "order the concrete"),
+                    ("confirm", "confirm with the plant"),
+                    ("on_site", "be on site"),
+                    ("finish", "start finishing"),
+                    ("first_cut", "first saw cut"),
+                    ("last_cut", "last saw cut"),
+                    ("cure", "start curing"),
+                    ("unanswered", "see that the morning text is answered"),
+                    ("frost", "cover against frost"),
+                ],
+                max_length=10,
+            ),
         ),
     ]

@@ -4,20 +4,37 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('scheduling', '0010_word_of_the_answered_text'),
+        ("scheduling", "0010_word_of_the_answered_text"),
     ]
 
     operations = [
         migrations.AddField(
-            model_name='messagepour',
-            name='pour_state',
-            field=models.CharField(blank=True, choices=[('booked', 'booked'), ('on_hold', 'on hold'), ('placed', 'placed'), ('cancelled', 'cancelled')], max_length=12),
+            model_name="messagepour",
+            name="pour_state",
+            field=models.CharField(
+                blank=True,
+                choices=[
+                    ("booked", "booked"),
+                    ("on_hold", "on hold"),
+                    ("placed", "placed"),
+                    ("cancelled", "cancelled"),
+                ],
+                max_length=12,
+            ),
         ),
         migrations.AlterField(
-            model_name='message',
-            name='kind',
-            field=models.CharField(choices=[('morning', 'morning assignment'), ('reminder', 'reminder'), ('change', 'change of plan'), ('call_off', 'hold or call-off'), ('dispatch', 'word to dispatch')], max_length=12),
+            model_name="message",
+            name="kind",
+            field=models.CharField(
+                choices=[
+                    ("morning", "morning assignment"),
+                    ("reminder", "reminder"),
+                    ("change", "change of plan"),
+                    ("call_off", "hold or call-off"),
+                    ("dispatch", "word to dispatch"),
+                ],
+                max_length=12,
+            ),
         ),
     ]

@@ -133,12 +133,29 @@ class PlantClosure(models.Model):
         return f"{self.plant} shut on {self.on}"
 
 
+MIX_MASSES_KG_M3 = {"cement_kg_m3": 1000, "water_kg_m3": 500, "aggregate_kg_m3": 3000}
+
+
+def masses_within(name: str, most: float) -> models.CheckConstraint:
+    """What a mass may be, where it is told."""
+    return models.CheckConstraint(
+        condition=models.Q(**{f"{name}__isnull": True})
+        | models.Q(**{f"{name}__gt": 0, f"{name}__lte": most}),
+        name=f"mix_{name}_sensible",
+    )
+
+
 class Mix(models.Model):
     plant = models.ForeignKey(Plant, on_delete=models.CASCADE, related_name="mixes")
     code = models.CharField(max_length=40)
     strength_mpa = models.FloatField()
     aggregate_mm = models.FloatField()
     density_kg_m3 = models.FloatField(default=2400.0)
+    cement_kg_m3 = models.FloatField(
+        null=True, blank=True, help_text="Cementing material in a m³; empty: an ordinary mix's."
+    )
+    water_kg_m3 = models.FloatField(null=True, blank=True, help_text="All the mixing water in a m³.")
+    aggregate_kg_m3 = models.FloatField(null=True, blank=True, help_text="Sand and stone in a m³, dry.")
     fly_ash_fraction = models.FloatField(default=0.0)
     slag_fraction = models.FloatField(default=0.0)
     silica_fume = models.BooleanField(default=False)
@@ -157,6 +174,7 @@ class Mix(models.Model):
                 condition=models.Q(density_kg_m3__gte=1000, density_kg_m3__lte=4000),
                 name="mix_density_sensible",
             ),
+            *(masses_within(name, most) for name, most in MIX_MASSES_KG_M3.items()),
             models.CheckConstraint(
                 condition=models.Q(
                     fly_ash_fraction__gte=0,

@@ -85,7 +85,24 @@ class Pour(models.Model):
     plant = models.ForeignKey(Plant, on_delete=models.PROTECT, related_name="pours")
     mix = models.ForeignKey(Mix, on_delete=models.PROTECT, related_name="pours")
     concrete_c = models.FloatField(
-        null=True, blank=True, help_text="As delivered; empty: estimated from the air."
+        null=True, blank=True, help_text="As delivered; empty: by its ingredients, else from the air."
+    )
+    water_c = models.FloatField(
+        null=True,
+        blank=True,
+        validators=[MinValueValidator(0), MaxValueValidator(85)],
+        help_text="Of the mixing water.",
+    )
+    aggregate_c = models.FloatField(
+        null=True,
+        blank=True,
+        validators=[MinValueValidator(-20), MaxValueValidator(80)],
+        help_text="Of sand and stone.",
+    )
+    ice_kg_m3 = models.FloatField(
+        default=0.0,
+        validators=[MinValueValidator(0), MaxValueValidator(150)],
+        help_text="What of the mixing water goes in as ice, in a m³.",
     )
     age_limit_min = models.PositiveSmallIntegerField(null=True, blank=True)
     trucks = models.PositiveSmallIntegerField(null=True, blank=True)

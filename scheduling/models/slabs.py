@@ -59,6 +59,7 @@ class SlabSection(Outline):
     falls_towards_deg = models.FloatField(default=90.0)
     spot_depths_m = models.JSONField(null=True, blank=True)
     drawn_depth_m = models.FloatField(null=True, blank=True, help_text="What the drawing calls it.")
+    shaded = models.BooleanField(default=False, help_text="It lies in shade while it sets.")
 
     class Meta:
         ordering = ["pour", "position"]

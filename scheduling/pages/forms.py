@@ -114,7 +114,25 @@ class BookingForm(PlacingForm):
         required=False,
         limits=(0, 45),
         label="Concrete delivered at",
-        help_text="Empty: from the air.",
+        help_text="Empty: by its ingredients, else from the air.",
+    )
+    water_c = QuantityField(
+        Dimension.TEMPERATURE,
+        required=False,
+        limits=(0, 85),
+        label="Mixing water at",
+        help_text="With the stone’s, and the mix’s weights kept, it tells how warm the concrete comes.",
+    )
+    aggregate_c = QuantityField(
+        Dimension.TEMPERATURE, required=False, limits=(-20, 80), label="Sand and stone at"
+    )
+    ice_kg_m3 = QuantityField(
+        Dimension.DENSITY,
+        required=False,
+        limits=(0, 150),
+        label="Ice in the mix",
+        help_text="Weight in a yard or m³: 60 lb/yd3.",
+        may_be_nothing=True,
     )
     trucks = CountField(most=200, required=False, label="Trucks there are")
     haul_min = NumberField(least=0, most=600, label="Haul, minutes")
@@ -176,7 +194,9 @@ class BookingForm(PlacingForm):
 
     @property
     def has_truck_details(self) -> bool:
-        return self._holds("concrete_c", "trucks", "haul_min", "age_limit_min")
+        return self._holds(
+            "concrete_c", "water_c", "aggregate_c", "ice_kg_m3", "trucks", "haul_min", "age_limit_min"
+        )
 
     @property
     def has_work_details(self) -> bool:
@@ -218,12 +238,14 @@ class BookingForm(PlacingForm):
         said = self.cleaned_data
         columns = (
             "title", "crew", "method", "reach_m", "reinforcement", "indoors", "mix", "allowance_kind",
-            "allowance_value", "hold_last_load", "concrete_c", "trucks", "haul_min", "age_limit_min",
-            "call_lead_min", "finish", "finishers", "power_trowels", "saw", "joint_spacing_m", "notes",
+            "allowance_value", "hold_last_load", "concrete_c", "water_c", "aggregate_c", "trucks",
+            "haul_min", "age_limit_min", "call_lead_min", "finish", "finishers",
+            "power_trowels", "saw", "joint_spacing_m", "notes",
         )  # fmt: skip
         return {
             **{name: said[name] for name in columns},
             **self.placing_columns(),
+            "ice_kg_m3": said["ice_kg_m3"] or 0.0,
             "plant": said["mix"].plant,
             "people": said["people"] or crew_size(said["crew"]),
             "starts_at": starts_at,

@@ -309,6 +309,8 @@ def _concrete(result: Json, words: Words) -> str:
     if result["concrete_c"] is None:
         return "Its temperature as delivered is not known."
     said = f"Delivered at {words.temperature(result['concrete_c'])}"
+    if any(finding["code"] == "concrete_mixed" for finding in result["findings"]):
+        return f"{said}, by its ingredients and the haul."
     return f"{said}, estimated from the air." if result["concrete_estimated"] else f"{said}, as you gave it."
 
 

@@ -48,7 +48,7 @@ SIZES: dict[str, dict[str, str]] = {
 EDGE = {"edge_width_m": "width", "edge_depth_m": "depth"}
 TUCKED_AWAY = (
     "edge_width_m", "edge_depth_m", "edge_length_m", "edge_taper_m", "hole_length_m", "hole_width_m",
-    "drawn_depth_m", "label",
+    "drawn_depth_m", "label", "shaded",
 )  # fmt: skip
 HOLE = {"hole_length_m": "length", "hole_width_m": "width"}
 
@@ -87,6 +87,7 @@ class SectionForm(PlainForm):
     edge_depth_m = size(Dimension.DEPTH, "Edge depth", "From the top of the slab.")
     edge_length_m = size(Dimension.LENGTH, "Edge length", "Empty: all round.")
     edge_taper_m = size(Dimension.DEPTH, "Edge slopes back over", may_be_nothing=True)
+    shaded = forms.BooleanField(required=False, label="In shade while it sets")
     hole_length_m = size(Dimension.LENGTH, "Opening length")
     hole_width_m = size(Dimension.LENGTH, "Opening width")
     hole_count = CountField(most=500, required=False, initial=1, label="How many")
@@ -140,6 +141,7 @@ class SectionForm(PlainForm):
             "fall_m": (said["fall_m"] or 0.0) if falling else 0.0,
             "falls_towards_deg": float(said["falls_towards_deg"] or 0),
             "drawn_depth_m": said["drawn_depth_m"],
+            "shaded": said["shaded"],
             "edges": self._edges(said),
             "openings": self._openings(said),
         }

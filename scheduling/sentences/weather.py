@@ -131,6 +131,14 @@ SENTENCES: dict[str, Sentence] = {
         f"but it bears a float only about {told.clock('float_ready_at')}. Keep the top moist with fog or an "
         "evaporation retarder, and do not take the dry top for a set slab."
     ),
+    "concrete_mixed": (
+        "By its ingredients the concrete leaves the plant at {mixed_c} and comes at {concrete_c}, "
+        "{way_min} later."
+    ),
+    "much_ice": (
+        "Ice is {ice_fraction} of the water. From about half on, concrete comes warmer than reckoned and ice "
+        "may not melt in time: ask the plant what it can do."
+    ),
     "slab_weather_assumed": _slab_weather_assumed,
     "hot_concrete": (
         "The concrete would come at {concrete_c}, over the usual limit of {limit_c} at discharge; the "

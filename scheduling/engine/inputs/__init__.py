@@ -12,6 +12,9 @@ from scheduling.engine.inputs.answers import (
     Severity,
     Window,
 )
+from scheduling.engine.inputs.batch import (
+    Batch,
+)
 from scheduling.engine.inputs.checks import (
     BadInput,
     require_aware,
@@ -79,6 +82,7 @@ __all__ = [
     "Allowance",
     "AllowanceKind",
     "BadInput",
+    "Batch",
     "Circle",
     "Costs",
     "Counted",

@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from datetime import datetime
 
 from scheduling.engine.inputs.answers import Window
+from scheduling.engine.inputs.batch import Batch
 from scheduling.engine.inputs.checks import BadInput, require_aware, require_not_negative
 from scheduling.engine.inputs.costs import Costs
 from scheduling.engine.inputs.slab import Allowance, Section
@@ -52,7 +53,8 @@ class PourRequest:
     starts_at: datetime
     forecast: tuple[WeatherHour, ...] = ()
     forecast_age_h: float | None = None  # since it was given; None: not known
-    concrete_c: float | None = None  # as delivered; None: estimated from the air
+    concrete_c: float | None = None  # as delivered; None: from `batch`, else estimated from the air
+    batch: Batch | None = None
     hold_last_load: bool = True
     uncertainty: Uncertainty = field(default_factory=Uncertainty)
     costs: Costs = field(default_factory=Costs)

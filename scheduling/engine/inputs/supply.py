@@ -23,6 +23,7 @@ class Mix:
     strength_mpa: float
     aggregate_mm: float
     density_kg_m3: float = 2400.0
+    cement_kg_m3: float | None = None  # cementing material; None: an ordinary slab mix's
     fly_ash_fraction: float = 0.0
     slag_fraction: float = 0.0
     silica_fume: bool = False
@@ -33,6 +34,8 @@ class Mix:
         require_positive("aggregate_mm", self.aggregate_mm, upper=150)
         if not 1000 <= self.density_kg_m3 <= 4000:
             raise BadInput("density_kg_m3", "out_of_range", "density_kg_m3 must be from 1000 to 4000.")
+        if self.cement_kg_m3 is not None:
+            require_positive("cement_kg_m3", self.cement_kg_m3, upper=1000)
         require_not_negative("fly_ash_fraction", self.fly_ash_fraction, upper=0.7)
         require_not_negative("slag_fraction", self.slag_fraction, upper=0.9)
 
