@@ -25,9 +25,10 @@ from scheduling.pages.plans import PlanSheet, plan_sheet
 from scheduling.pages.records import PourRecords, pour_records
 from scheduling.pages.slabs import kept_columns
 from scheduling.pages.weather import WeatherPanel, weather_panel
-from scheduling.pages.wording import Words
+from scheduling.pages.wording import Words, about
 from scheduling.queries.clashes import PourClash, clashes_of
 from scheduling.queries.heat import HeatStart, heat_starts
+from scheduling.queries.saws import shared_saw
 from scheduling.roles import Right
 from scheduling.services import booking, ordering
 
@@ -69,6 +70,7 @@ class PourPage:
     clashes: tuple[ClashWords, ...]
     new_to_heat: tuple[str, ...]  # only for those who may see it
     sheet: PlanSheet | None
+    saw: str
     records: PourRecords
     weather: WeatherPanel
 
@@ -261,6 +263,7 @@ def _shown(pour: Pour, request: HttpRequest, words: Words) -> PourPage:
         clashes=tuple(clash_words(clash, words.units) for clash in standing),
         new_to_heat=tuple(_heat_words(start) for start in heat_starts(pour, person(request))),
         sheet=_sheet(pour, words),
+        saw=_saw(pour, words, sees_all=person(request).may(Right.SEE_ALL_POURS)),
         records=pour_records(pour, person(request), words, timezone.now()),
         weather=weather_panel(pour, person(request), words, timezone.now()),
     )
@@ -270,6 +273,18 @@ def _heat_words(start: HeatStart) -> str:
     """Ray Okafor: day 2, at most 40% of a usual day's work."""
     what = "day {} back in the heat" if start.returning else "day {} in the heat"
     return f"{start.name}: {what.format(start.day)}, at most {start.share:.0%} of a usual day’s work"
+
+
+def _saw(pour: Pour, words: Words, *, sees_all: bool) -> str:
+    """Where the saw must come from first, and whether that is too late; empty where it waits for nobody."""
+    shared = shared_saw(pour) if pour.plan else None
+    if shared is None:
+        return ""
+    zone = site_zone(pour)
+    at, by = (words.day_and_time(about(when), zone) for when in (shared.starts_at, shared.last_call_at))
+    there = pour_name(shared.comes_from) if sees_all else "another site"
+    said = f"The saw is at {there} first and can be here by about {at}."
+    return f"{said} That is too late to cut all by {by}: find another saw." if shared.late else said
 
 
 def _sheet(pour: Pour, words: Words) -> PlanSheet | None:
