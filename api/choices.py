@@ -4,7 +4,7 @@ from typing import Any
 
 from django.db.models import Model
 
-from scheduling.models import Plan, PlanPhase, Pour, SiteNote, SlabSection, User
+from scheduling.models import ConsentWay, Plan, PlanPhase, Pour, SiteNote, SlabSection, User
 from scheduling.models.plants import ADMIXTURES, COUNTED
 from scheduling.models.pours import SIDES
 from scheduling.queries.forecasts import Age
@@ -41,3 +41,5 @@ FORECAST_AGE: Words = [
 WEEKDAY = [(day, day) for day in (
     "monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday",
 )]  # fmt: skip
+# How somebody may tell us that they agree to get texts.
+AGREEMENT_WAY = [(way.value, way.label) for way in (ConsentWay.IN_PERSON, ConsentWay.ON_PAPER)]

@@ -263,6 +263,7 @@ SPECTACULAR_SETTINGS = {
         "WaitCounted": "api.choices.COUNT",
         "EquipmentKind": "scheduling.models.EquipmentKind",
         "Language": "scheduling.models.Language",
+        "AgreementWay": "api.choices.AGREEMENT_WAY",
         "Role": "api.choices.ROLE",
         "Severity": "api.choices.SEVERITY",
         "PhaseKind": "api.choices.PHASE_KIND",

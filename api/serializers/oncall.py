@@ -2,10 +2,11 @@
 
 from rest_framework import serializers
 
+from api.choices import AGREEMENT_WAY
 from api.fields import MomentField, ReferenceField
 from api.serializers.base import Closed
 from api.serializers.messages import MessageAnswer
-from scheduling.models import ConsentWay, Reminder, Reply, User
+from scheduling.models import Reminder, Reply, User
 from scheduling.queries.oncall import Coming
 
 
@@ -70,7 +71,7 @@ class OnCallAnswer(serializers.Serializer):
 
 
 class Agreement(Closed):
-    way = serializers.ChoiceField(choices=[ConsentWay.IN_PERSON.value, ConsentWay.ON_PAPER.value])
+    way = serializers.ChoiceField(choices=AGREEMENT_WAY)
 
 
 class TextsRecord(serializers.ModelSerializer):

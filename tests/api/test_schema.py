@@ -52,7 +52,8 @@ def test_the_words_of_columns_are_named_for_what_they_are():
     parts = describe()["components"]["schemas"]
     words = {name for name, part in parts.items() if "enum" in part}
     assert words == {
-        "Admixture", "DepthKind", "EquipmentKind", "EventKind", "Finish", "Language", "LoadStand",
+        "Admixture", "AgreementWay", "DepthKind", "EquipmentKind", "EventKind", "Finish", "Language",
+        "LoadStand",
         "MessageKind", "MessageState", "Method", "NoteKind", "OrderState", "PhaseKind", "PourState",
         "Reinforcement", "Role", "SawType", "Screed", "Severity", "Shape", "TruckSide", "WaitCounted",
         "Weekday",
