@@ -155,6 +155,7 @@ def test_nothing_entered_is_what_the_engine_takes_by_itself():
     assert (request.costs, request.uncertainty) == (inputs.Costs(), inputs.Uncertainty())
 
 
+@pytest.mark.django_db
 def test_ingredients_make_a_batch_only_where_all_of_them_are_told():
     pour = factories.pour(water_c=12.0, aggregate_c=20.0, ice_kg_m3=30.0)
     assert bridge.engine_batch(pour) is None
