@@ -89,10 +89,10 @@ def test_being_short_says_by_how_much_and_what_would_do():
 
 
 def test_being_a_little_short_is_only_a_caution_and_another_machine_may_do():
-    found = short(plan_of(3400, air_f=90, lag_h=2, people=4, power_trowels=2))
+    found = short(plan_of(3200, air_f=90, lag_h=2, people=4, power_trowels=2))
     assert found.severity is Severity.CAUTION
     assert found.facts["power_trowels_needed"] == 3
-    assert short(plan_of(3400, air_f=90, lag_h=2, people=4, power_trowels=3)) is None
+    assert short(plan_of(3200, air_f=90, lag_h=2, people=4, power_trowels=3)) is None
 
 
 def test_a_hopeless_slab_names_no_number_of_people():
