@@ -81,6 +81,7 @@ class PourTerms(PlacingTerms):
     finishers = head_count(2, "How many stay to finish.")
     finish = serializers.ChoiceField(choices=FINISH, default="trowel")
     power_trowels = head_count(1, min_value=0)
+    test_cylinders = head_count(0, "Test cylinders the crew makes and brings to the laboratory.", min_value=0)
     saw = serializers.ChoiceField(choices=SAW_TYPE, default="conventional")
     joint_spacing = QuantityField(
         Dimension.LENGTH, source="joint_spacing_m", least=0.3, most=10, required=False, allow_null=True,

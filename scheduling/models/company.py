@@ -53,6 +53,15 @@ class Company(models.Model):
         default=time(16, 30),
         help_text="When people are told of trouble on the next day, by the site's clock.",
     )
+    quiet_from = models.TimeField(
+        default=time(21), help_text="No texts from then on by the reader's clock, but for safety and work."
+    )
+    quiet_until = models.TimeField(
+        default=time(4), help_text="Until then; who is called earlier is told the evening before."
+    )
+    office_opens_at = models.TimeField(default=time(7), help_text="On the company's own clock.")
+    office_closes_at = models.TimeField(default=time(17), help_text="When the office is reminded no more.")
+    office_saturdays = models.BooleanField(default=False, help_text="The office works on Saturdays.")
 
     answer_lead_min = models.PositiveSmallIntegerField(
         default=15,
@@ -70,6 +79,11 @@ class Company(models.Model):
             ),
             models.CheckConstraint(
                 condition=models.Q(age_limit_min__gt=0), name="company_age_limit_positive"
+            ),
+            models.CheckConstraint(
+                condition=models.Q(office_closes_at__gt=models.F("office_opens_at")),
+                name="company_office_hours_in_order",
+                violation_error_message="The office closes after it opens, on the same day.",
             ),
             models.CheckConstraint(
                 condition=models.Q(

@@ -174,6 +174,9 @@ class Pour(models.Model):
         max_length=10, choices=[(f.value, words(f)) for f in Finish], default=Finish.TROWEL.value
     )
     power_trowels = models.PositiveSmallIntegerField(default=1)
+    test_cylinders = models.PositiveSmallIntegerField(
+        default=0, help_text="Test cylinders the crew makes and brings to the laboratory."
+    )
     saw = models.CharField(
         max_length=20, choices=[(s.value, words(s)) for s in SawType], default=SawType.CONVENTIONAL.value
     )

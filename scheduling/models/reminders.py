@@ -16,6 +16,8 @@ class ReminderKind(models.TextChoices):
     CURE = "cure", "start curing"
     UNANSWERED = "unanswered", "see that the morning text is answered"
     FROST = "frost", "cover against frost"
+    PROTECT = "protect", "cover against rain"
+    CYLINDERS = "cylinders", "bring the test cylinders"
 
 
 class ReminderState(models.TextChoices):

@@ -142,6 +142,7 @@ class BookingForm(PlacingForm):
     finish = forms.ChoiceField(choices=column_choices("finish"), label="Finish")
     finishers = CountField(most=60, initial=2, label="Finishers who stay")
     power_trowels = CountField(least=0, most=60, initial=1, label="Power trowels")
+    test_cylinders = CountField(least=0, most=60, initial=0, label="Test cylinders")
     saw = forms.ChoiceField(choices=column_choices("saw"), label="Saw")
     joint_spacing_m = QuantityField(
         Dimension.LENGTH,
@@ -240,7 +241,7 @@ class BookingForm(PlacingForm):
             "title", "crew", "method", "reach_m", "reinforcement", "indoors", "mix", "allowance_kind",
             "allowance_value", "hold_last_load", "concrete_c", "water_c", "aggregate_c", "trucks",
             "haul_min", "age_limit_min", "call_lead_min", "finish", "finishers",
-            "power_trowels", "saw", "joint_spacing_m", "notes",
+            "power_trowels", "test_cylinders", "saw", "joint_spacing_m", "notes",
         )  # fmt: skip
         return {
             **{name: said[name] for name in columns},

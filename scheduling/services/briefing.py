@@ -3,7 +3,10 @@
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from datetime import datetime, timedelta
+from urllib.parse import urlsplit
 from zoneinfo import ZoneInfo
+
+from django.conf import settings
 
 from scheduling import bridge
 from scheduling.engine.dayplan import PourPlan
@@ -27,6 +30,8 @@ FIGURES = {
     "cold_concrete": "concrete_c",
     "cold_placing": "least_c",
 }
+
+ONLY_HERE = frozenset({"localhost", "127.0.0.1", "::1"})
 
 ALWAYS_LOADED = frozenset({Kit.RUBBER_BOOTS, Kit.KNEE_BOARDS, Kit.GLOVES, Kit.WASH_WATER})
 KIT_FOR_METHOD: dict[Method, frozenset[Kit]] = {
@@ -54,6 +59,15 @@ def call_at(pour: Pour, company: Company) -> datetime:
         return pour.plan.call_at
     lead_min = company.call_lead_min if pour.call_lead_min is None else pour.call_lead_min
     return pour.starts_at - timedelta(minutes=lead_min)
+
+
+def link(pours: Sequence[Pour]) -> str:
+    """Where to read more: the pour's page, or the week's for several; empty where no phone gets there."""
+    if urlsplit(settings.PUBLIC_URL).hostname in ONLY_HERE:
+        return ""
+    return (
+        f"{settings.PUBLIC_URL}/pours/{pours[0].pk}/" if len(pours) == 1 else f"{settings.PUBLIC_URL}/week/"
+    )
 
 
 def kept_answer(plan: Plan) -> PourPlan:
@@ -95,6 +109,7 @@ def _planned(facts: PourFacts, pour: Pour, plan: Plan, units: UnitSystem) -> Pou
         cautions=tuple(_caution(finding, zone, units) for finding in answer.findings),
         kit=_kit(pour, answer.findings, cuts=cuts),
         power_trowels=pour.power_trowels,
+        test_cylinders=pour.test_cylinders,
     )
 
 
@@ -142,6 +157,12 @@ def _caution(finding: Finding, zone: ZoneInfo, units: UnitSystem) -> Caution:
     )
 
 
+def moments(finding: Finding) -> tuple[datetime, datetime] | None:
+    """From when until when what was found holds, as far as the plan knows both."""
+    start, end = (_moment(finding, names, ZoneInfo("UTC")) for names in (FROM_AT, UNTIL_AT))
+    return (start, end) if start and end and start < end else None
+
+
 def _moment(finding: Finding, names: Iterable[str], zone: ZoneInfo) -> datetime | None:
     """The first of those facts the finding has; facts kept as JSON carry their moments as text."""
     told = next((finding.facts[name] for name in names if name in finding.facts), None)
@@ -165,6 +186,8 @@ def _kit(pour: Pour, findings: Iterable[Finding], *, cuts: bool) -> frozenset[Ki
     if pour.finish != Finish.BROOM and pour.power_trowels:
         kit |= {Kit.POWER_TROWEL}
     kit |= KIT_FOR_METHOD.get(Method(pour.method), frozenset())
+    if pour.test_cylinders:
+        kit |= {Kit.CYLINDER_MOLDS}
     if any(_wants_respirators(finding) for finding in findings):
         kit |= {Kit.RESPIRATORS}
     if not cuts:

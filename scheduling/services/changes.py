@@ -30,6 +30,7 @@ from scheduling.models import (
 from scheduling.services import briefing, outbox
 from scheduling.services.history import record
 from scheduling.services.nudge import nudge
+from scheduling.services.quiet import told_after
 from scheduling.texting.cautions import Caution
 from scheduling.texting.changes import Changed, change_text
 from scheduling.texting.wording import PourFacts
@@ -110,7 +111,7 @@ def tell_lead(*, pour: Pour, now: datetime) -> bool:
         kind=MessageKind.CHANGE,
         recipient=lead,
         body=body,
-        due_at=now,
+        due_at=told_after(now, pour.plan.call_at, briefing.site_zone(pour), Company.objects.get()),
         useful_until=until,
         pours=[pour],
         now=now,

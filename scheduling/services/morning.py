@@ -14,17 +14,29 @@ from scheduling.models import STANDING, Company, Message, MessageKind, MessageSt
 from scheduling.queries.week import local_day
 from scheduling.services import briefing, outbox
 from scheduling.services.nudge import nudge
+from scheduling.services.quiet import quiet_night
 from scheduling.texting.wording import morning_text
 
 log = logging.getLogger(__name__)
 
 # Before the crew must stand on site (our choice): half past five serves a call at six, the usual one.
 LEAST_NOTICE = timedelta(minutes=30)
+TO_SLEEP = timedelta(hours=5)  # from the evening's text to a call in the night, at least (our choice)
+NONE, DAY = timedelta(), timedelta(days=1)
 
 
 def text_due_at(day: date, zone: ZoneInfo, call_at: datetime, company: Company) -> datetime:
-    """The company's hour on the site's own clock, or earlier where the crew is called soon after it."""
-    return min(datetime.combine(day, company.morning_text_at, zone).astimezone(UTC), call_at - LEAST_NOTICE)
+    """The company's hour on the site's own clock, or earlier where the crew is called soon after it.
+
+    Who would be woken for it is told the evening before, early enough to sleep.
+    """
+    usual_at = datetime.combine(day, company.morning_text_at, zone).astimezone(UTC)
+    due_at = min(usual_at, call_at - LEAST_NOTICE)
+    if quiet_night(due_at, zone, company) is None:
+        return due_at
+    last_day = (call_at - TO_SLEEP).astimezone(zone).date()
+    evenings = (datetime.combine(last_day - back, company.evening_text_at, zone) for back in (NONE, DAY))
+    return next(at for at in evenings if at <= call_at - TO_SLEEP).astimezone(UTC)
 
 
 def write_due(*, now: datetime) -> int:
@@ -119,4 +131,5 @@ def _text(lead: User, pours: Sequence[Pour], company: Company) -> str:
     crew = pours[0].crew
     names = briefing.first_names(crew) if crew else []
     with translation.override(lead.language):
-        return morning_text([briefing.pour_facts(pour, company) for pour in pours], names)
+        facts = [briefing.pour_facts(pour, company) for pour in pours]
+        return morning_text(facts, names, briefing.link(pours))

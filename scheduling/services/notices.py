@@ -19,6 +19,7 @@ from scheduling.models import (
 from scheduling.queries.week import local_day
 from scheduling.services import briefing, changes, morning, outbox
 from scheduling.services.nudge import nudge
+from scheduling.services.quiet import told_after
 from scheduling.texting import notices
 from scheduling.texting.changes import change_text
 from scheduling.texting.wording import PourFacts
@@ -110,12 +111,17 @@ def _queue(pour: Pour, reader: User, kind: MessageKind, body: str, now: datetime
     until = pour.plan.placed_at if pour.plan else pour.starts_at
     if not body or until <= now:
         return 0
+    company = Company.objects.get()
+    call_at = briefing.call_at(pour, company)
+    # Not to go is worth waking for; to go otherwise, only where the night is too short to tell it after.
+    waits = kind != MessageKind.CALL_OFF
+    due_at = told_after(now, call_at, briefing.site_zone(pour), company) if waits else now
     message = outbox.queue_message(
         key=f"notice:{pour.pk}:{pour.version}:{reader.pk}",
         kind=kind,
         recipient=reader,
         body=body,
-        due_at=now,
+        due_at=due_at,
         useful_until=until,
         pours=[pour],
         now=now,

@@ -29,7 +29,7 @@ from scheduling.models import (
 )
 from scheduling.queries.week import local_day
 from scheduling.roles import Role
-from scheduling.services import briefing, evening, morning, outbox
+from scheduling.services import briefing, evening, morning, outbox, quiet
 from scheduling.services.nudge import nudge
 from scheduling.services.unanswered import tell_if_unanswered
 from scheduling.texting import reminding
@@ -38,6 +38,15 @@ from scheduling.texting.wording import PourFacts
 log = logging.getLogger(__name__)
 
 OFFICE_KINDS = frozenset({ReminderKind.ORDER, ReminderKind.CONFIRM})
+WAKES_NOBODY = frozenset(
+    {
+        ReminderKind.FINISH,
+        ReminderKind.FIRST_CUT,
+        ReminderKind.LAST_CUT,
+        ReminderKind.CURE,
+        ReminderKind.CYLINDERS,
+    }
+)
 BEFORE_CUT_OFF = timedelta(hours=2)
 FOR_THE_PLANT = timedelta(minutes=30)  # what a plant gets to confirm in
 BEFORE_CALL = timedelta(minutes=30)
@@ -46,6 +55,9 @@ TOLD_IN_THE_MORNING = timedelta(minutes=90)  # a morning text this close to the 
 BEFORE_FLOATS = timedelta(minutes=15)
 AFTER_FIRST_CUT = timedelta(minutes=30)
 CURING_USEFUL = timedelta(hours=4)
+BEFORE_RAIN = timedelta(minutes=45)  # to get sheets over a slab (our choice)
+# ASTM C31/C31M-19: cylinders cure where they were made for up to 48 h, then go to the laboratory.
+CYLINDERS_HARDEN, TO_LABORATORY = timedelta(hours=24), timedelta(hours=48)
 WORTH_TELLING_AGAIN = timedelta(minutes=15)  # a reminder sent is sent again when its moment moves so far
 LATE_AFTER = timedelta(minutes=5)
 
@@ -75,7 +87,23 @@ def turns(pour: Pour, plan: Plan) -> Turns:
     if pour.state in (PourState.BOOKED, PourState.PLACED):
         answer = briefing.kept_answer(plan)
         needed |= {**_slab_turns(answer), **_frost_turn(pour, answer)}
-    return {kind: turn for kind, turn in needed.items() if turn.due_at < turn.useful_until}
+        needed |= {**_rain_turn(answer), **_cylinder_turn(pour, answer)}
+    useful = {kind: turn for kind, turn in needed.items() if turn.due_at < turn.useful_until}
+    return {kind: _polite(kind, turn, pour, plan) for kind, turn in useful.items()}
+
+
+def _polite(kind: ReminderKind, turn: Turn, pour: Pour, plan: Plan) -> Turn:
+    """The office is reminded in its hours, and nobody woken but for safety or at their work."""
+    company = Company.objects.get()
+    if kind in OFFICE_KINDS:
+        order = standing_order(pour)
+        known_at = order.made_at if order else pour.booked_at
+        return turn._replace(due_at=quiet.in_office_hours(*turn, known_at, company))
+    if kind not in WAKES_NOBODY:
+        return turn
+    answer = briefing.kept_answer(plan)
+    work = [quiet.Spell(phase.starts_at, phase.ends_at) for phase in answer.phases]
+    return turn._replace(due_at=quiet.told_before(turn.due_at, work, briefing.site_zone(pour), company))
 
 
 def _order_turns(pour: Pour, plan: Plan) -> Turns:
@@ -107,6 +135,22 @@ def _evening_turn(pour: Pour, plan: Plan) -> Turns:
 def _frost_turn(pour: Pour, answer: PourPlan) -> Turns:
     watch = evening.frost_watch(answer, briefing.site_zone(pour), Company.objects.get())
     return {ReminderKind.FROST: Turn(*watch)} if watch else {}
+
+
+def _rain_turn(answer: PourPlan) -> Turns:
+    """Rain that is to come up while the slab is soft; what falls from the first truck on is told before."""
+    rain = next((finding for finding in answer.findings if finding.code == "rain"), None)
+    told = briefing.moments(rain) if rain else None
+    if told is None or told[0] - BEFORE_RAIN <= answer.starts_at:
+        return {}
+    return {ReminderKind.PROTECT: Turn(told[0] - BEFORE_RAIN, told[1])}
+
+
+def _cylinder_turn(pour: Pour, answer: PourPlan) -> Turns:
+    if not pour.test_cylinders:
+        return {}
+    due_at = answer.starts_at + CYLINDERS_HARDEN
+    return {ReminderKind.CYLINDERS: Turn(due_at, answer.starts_at + TO_LABORATORY)}
 
 
 def _call_turn(pour: Pour, plan: Plan) -> Turns:
@@ -314,6 +358,11 @@ def _crew_text(kind: ReminderKind, facts: PourFacts, answer: PourPlan) -> str:
     if kind == ReminderKind.FROST:
         frost_at = evening.first_frost_at(answer) or facts.starts_at
         return reminding.frost_text(facts, frost_at.astimezone(facts.starts_at.tzinfo))
+    if kind == ReminderKind.PROTECT:
+        rain = next(caution for caution in facts.cautions if caution.code == "rain")
+        return reminding.rain_text(facts, rain)
+    if kind == ReminderKind.CYLINDERS:
+        return reminding.cylinders_text(facts, facts.starts_at + TO_LABORATORY)
     if kind == ReminderKind.FIRST_CUT:
         return reminding.first_cut_text(facts)
     return reminding.last_cut_text(facts, answer.sawing.hours_needed)

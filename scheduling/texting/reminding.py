@@ -5,7 +5,7 @@ from datetime import datetime
 from django.utils.translation import gettext
 from django.utils.translation import gettext_noop as said
 
-from scheduling.texting.cautions import warnings
+from scheduling.texting.cautions import Caution, warnings
 from scheduling.texting.clock import clock, day_name, the_about, the_clock, the_zone_clock
 from scheduling.texting.segments import segments, to_gsm
 from scheduling.texting.wording import PLACE_LENGTH, OrderFacts, PourFacts, Surface, clip, where
@@ -61,6 +61,22 @@ def frost_text(pour: PourFacts, at: datetime) -> str:
         "weighed down."
     )
     return to_gsm(words.format(place=pour.place, the_clock=the_clock(at, pour.starts_at)))
+
+
+def rain_text(pour: PourFacts, rain: Caution) -> str:
+    """To the lead, before rain reaches a slab that is still soft."""
+    words = gettext("{place}: rain from {the_clock}. Sheets over the slab before it; work no rainwater in.")
+    from_at = rain.from_at or pour.starts_at
+    return to_gsm(words.format(place=pour.place, the_clock=the_clock(from_at, pour.starts_at)))
+
+
+def cylinders_text(pour: PourFacts, until: datetime) -> str:
+    """To the lead, the day after: the test cylinders are hard enough to travel, and must."""
+    words = gettext(
+        "{place}: take the {count} test cylinders to the lab by {the_clock}. No jolts, no sun, no frost."
+    )
+    by = the_clock(until, pour.starts_at)
+    return to_gsm(words.format(place=pour.place, count=pour.test_cylinders, the_clock=by))
 
 
 def order_text(order: OrderFacts, now: datetime) -> str:

@@ -51,6 +51,7 @@ class Kit(StrEnum):
     SAW = said("saw + water")
     EARLY_ENTRY_SAW = said("early-entry saw")
     RESPIRATORS = said("respirators")
+    CYLINDER_MOLDS = said("cylinder molds")
     RUBBER_BOOTS = said("rubber boots")
     KNEE_BOARDS = said("knee boards")
     GLOVES = said("gloves")
@@ -111,6 +112,7 @@ class PourFacts:
     cautions: tuple[Caution, ...] = ()
     kit: frozenset[Kit] = frozenset()
     power_trowels: int = 0
+    test_cylinders: int = 0
 
     @property
     def place(self) -> str:
@@ -193,10 +195,11 @@ def _morning_lines(
     day = f"{day[0].upper()}{day[1:]}"
     if len(pours) > 1:
         yield Line(0, gettext("{day}: {count} pours").format(day=day, count=len(pours)))
+    warned: set[str] = set()
     for number, pour in enumerate(pours, start=1):
         head = f"{number}." if len(pours) > 1 else f"{day}:"
         at = where(pour, place, address)
-        yield from _held_lines(head, at) if pour.on_hold else _pour_lines(pour, head, at)
+        yield from _held_lines(head, at) if pour.on_hold else _pour_lines(pour, head, at, warned)
     going = [pour for pour in pours if not pour.on_hold]
     weather = [pour.weather for pour in going if pour.weather]
     if weather:
@@ -206,7 +209,7 @@ def _morning_lines(
     if load := _load(going):
         yield Line(1, gettext("Load: {load}.").format(load=load))
     if link:
-        yield Line(5, link)
+        yield Line(1, link)
 
 
 def where(pour: PourFacts, place_length: int = PLACE_LENGTH, address_length: int = ADDRESS_LENGTH) -> str:
@@ -221,7 +224,8 @@ def _held_lines(head: str, where: str) -> Iterator[Line]:
     )
 
 
-def _pour_lines(pour: PourFacts, head: str, at: str) -> Iterator[Line]:
+def _pour_lines(pour: PourFacts, head: str, at: str, warned: set[str]) -> Iterator[Line]:
+    """All of one pour; what was warned of before it in these words is not said again."""
     yield Line(0, f"{head} {at}")
     if pour.directions:
         yield Line(COMFORT, clip(pour.directions, DIRECTIONS_LENGTH))
@@ -232,7 +236,9 @@ def _pour_lines(pour: PourFacts, head: str, at: str) -> Iterator[Line]:
     later = _later(pour)
     if later:
         yield Line(3, later)
-    for rank, warning in zip((1, 4, 6), warnings(pour.cautions, pour.starts_at), strict=False):
+    new = [warning for warning in warnings(pour.cautions, pour.starts_at) if warning not in warned]
+    for rank, warning in zip((1, 4, 6), new, strict=False):
+        warned.add(warning)
         yield Line(rank, warning)
 
 
@@ -298,4 +304,6 @@ def _load(pours: Sequence[PourFacts]) -> str:
     counted = {}
     if machines > 1:
         counted[Kit.POWER_TROWEL] = gettext("{count} power trowels").format(count=machines)
+    if cylinders := sum(pour.test_cylinders for pour in pours):
+        counted[Kit.CYLINDER_MOLDS] = gettext("{count} cylinder molds").format(count=cylinders)
     return ", ".join(counted.get(item, gettext(item.value)) for item in Kit if item in kit)

@@ -175,6 +175,7 @@ previews = st.fixed_dictionaries(
         "finishers": st.integers(1, 60),
         "finish": st.sampled_from(["trowel", "broom", "float"]),
         "power_trowels": st.integers(0, 10),
+        "test_cylinders": st.integers(0, 10),
         "saw": st.sampled_from(["conventional", "early_entry"]),
         "joint_spacing": quantity({"ft": (1, 30)}),
         "concrete_temperature": temperature,

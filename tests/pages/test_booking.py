@@ -34,6 +34,7 @@ def typed(crew, mix, job, **said):
         "finish": "trowel",
         "finishers": "2",
         "power_trowels": "1",
+        "test_cylinders": "0",
         "saw": "conventional",
         **said,
     }

@@ -60,9 +60,7 @@ def test_the_text_is_written_at_the_companys_hour_and_not_before(crew):
     [
         (STARTS_AT, TEXT_AT),  # called at six: the company's half past five is half an hour before
         (STARTS_AT - 10 * MINUTE, TEXT_AT - 10 * MINUTE),
-        (STARTS_AT - timedelta(hours=2), TEXT_AT - timedelta(hours=2)),
-        # One in the morning on Friday, called at midnight: half past eleven on Thursday evening.
-        (STARTS_AT - timedelta(hours=6), datetime(2026, 8, 28, 4, 30, tzinfo=UTC)),
+        (STARTS_AT - timedelta(minutes=90), TEXT_AT - timedelta(minutes=90)),
     ],
 )
 def test_a_crew_called_early_hears_half_an_hour_before_its_call(crew, starts_at, text_at):
@@ -366,3 +364,37 @@ def test_the_text_is_in_the_language_its_reader_chose(crew):
     assert text.body.startswith("Vie 28 ago: ")
     assert "Lleguen a las 6:30am." in text.body
     assert get_language() == "en"
+
+
+@pytest.mark.parametrize("before_seven", [2, 4, 6])
+def test_a_crew_called_in_the_night_is_told_the_evening_before_and_not_woken(crew, before_seven):
+    # First truck at five, three or one; half an hour before the call nobody is awake.
+    planned(crew, starts_at=STARTS_AT - timedelta(hours=before_seven))
+    evening = datetime(2026, 8, 27, 21, 30, tzinfo=UTC)  # half past four on Thursday afternoon
+    assert morning.write_due(now=evening - MINUTE) == 0
+    assert morning.write_due(now=evening) == 1
+    (text,) = texts()
+    assert text.body.startswith("Fri Aug 28: ")
+    assert morning.write_due(now=TEXT_AT) == 0
+
+
+def test_a_night_pour_booked_late_in_the_evening_is_told_of_at_once(crew):
+    planned(crew, starts_at=STARTS_AT - timedelta(hours=5))
+    assert morning.write_due(now=datetime(2026, 8, 28, 2, 0, tzinfo=UTC)) == 1
+
+
+def test_the_text_links_to_its_page_where_a_phone_gets_there(crew, settings):
+    pour = planned(crew)
+    assert "http" not in morning.compose(lead=crew.lead, day=FRIDAY)
+    settings.PUBLIC_URL = "https://pours.example"
+    assert (
+        morning.compose(lead=crew.lead, day=FRIDAY).splitlines()[-1]
+        == f"https://pours.example/pours/{pour.pk}/"
+    )
+    planned(crew, starts_at=CALL_630 + timedelta(hours=6))
+    assert morning.compose(lead=crew.lead, day=FRIDAY).splitlines()[-1] == "https://pours.example/week/"
+
+
+def test_moulds_for_test_cylinders_are_loaded_counted(crew):
+    planned(crew, test_cylinders=4)
+    assert "4 cylinder molds" in morning.compose(lead=crew.lead, day=FRIDAY)
