@@ -24,8 +24,10 @@ def stop_codes():
     """Codes of findings that are written down as stops."""
     for path in ENGINE.glob("*.py"):
         for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
-            if isinstance(node, ast.Call) and len(node.args) > 1 and "STOP" in ast.unparse(node.args[0]):
-                yield ast.literal_eval(node.args[1])
+            if isinstance(node, ast.Call) and getattr(node.func, "id", "") == "Finding":
+                severity, code, *_ = node.args
+                if "STOP" in ast.unparse(severity):
+                    yield ast.literal_eval(code)
 
 
 def test_every_finding_that_stops_a_pour_has_words():
