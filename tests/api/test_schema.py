@@ -53,8 +53,8 @@ def test_the_words_of_columns_are_named_for_what_they_are():
     words = {name for name, part in parts.items() if "enum" in part}
     assert words == {
         "Admixture", "AgreementWay", "DepthKind", "EquipmentKind", "EventKind", "Finish", "ForecastAge",
-        "Language", "LoadStand", "MessageKind", "MessageState", "Method", "NoteKind", "OrderState", "PhaseKind",
-        "PourState", "Reinforcement", "Role", "SawType", "Screed", "Severity", "Shape", "TruckSide",
+        "Language", "LoadStand", "MessageKind", "MessageState", "Method", "NoteKind", "OrderState",
+        "PhaseKind", "PourState", "Reinforcement", "Role", "SawType", "Screed", "Severity", "Shape", "TruckSide",
         "WaitCounted", "Weekday",
     }  # fmt: skip
 
