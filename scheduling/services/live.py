@@ -30,7 +30,7 @@ from scheduling.models import (
 from scheduling.quantities import UnitSystem
 from scheduling.roles import Right
 from scheduling.sentences import say
-from scheduling.services import briefing, outbox
+from scheduling.services import briefing, outbox, rearming
 from scheduling.services.nudge import nudge
 from scheduling.texting.segments import to_gsm
 from scheduling.texting.wording import clip
@@ -98,6 +98,8 @@ def note(
             return same
         raise Refusal("Somebody has noted that already.", code="already_noted", field="kind") from twice
     _check_order(pour)
+    if kind == NoteKind.RAVELS:
+        rearming.try_cut_of_pour_again(pour=pour, now=now)
     nudge("scheduling.tasks.watch_pours")
     return made
 

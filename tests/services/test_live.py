@@ -5,7 +5,7 @@ from datetime import datetime, timedelta
 import pytest
 
 from scheduling.errors import NotAllowed, OutOfDate, Refusal
-from scheduling.models import Message, MessageKind, NoteKind, SiteNote
+from scheduling.models import Message, MessageKind, NoteKind, ReminderKind, SiteNote
 from scheduling.roles import Role
 from scheduling.services import live
 from tests import factories
@@ -130,6 +130,14 @@ def test_a_note_is_taken_back_within_ten_minutes_and_once(pour, lead):
     with pytest.raises(OutOfDate):
         live.undo(note=made, by=lead, now=START + 10 * MINUTE)
     note(pour, lead, NoteKind.TRUCK_ARRIVED, 3, load=1)  # and may be noted again
+
+
+def test_a_cut_that_ravels_is_tried_again_later(pour, lead):
+    cut = pour.reminders.get(kind=ReminderKind.FIRST_CUT)
+    tried_at = cut.due_at + 5 * MINUTE
+    live.note(pour=pour, kind=NoteKind.RAVELS, key="r", happened_at=tried_at, by=lead, now=tried_at)
+    cut.refresh_from_db()
+    assert cut.due_at >= tried_at + 30 * MINUTE
 
 
 # --- what follows -----------------------------------------------------------------------------
