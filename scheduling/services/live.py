@@ -28,9 +28,10 @@ from scheduling.models import (
     User,
 )
 from scheduling.quantities import UnitSystem
+from scheduling.queries import sitenotes
 from scheduling.roles import Right
 from scheduling.sentences import say
-from scheduling.services import briefing, outbox, rearming
+from scheduling.services import briefing, outbox, rearming, reminders
 from scheduling.services.nudge import nudge
 from scheduling.texting.segments import to_gsm
 from scheduling.texting.wording import clip
@@ -98,6 +99,7 @@ def note(
             return same
         raise Refusal("Somebody has noted that already.", code="already_noted", field="kind") from twice
     _check_order(pour)
+    _follow(pour, now)
     if kind == NoteKind.RAVELS:
         rearming.try_cut_of_pour_again(pour=pour, now=now)
     nudge("scheduling.tasks.watch_pours")
@@ -115,7 +117,14 @@ def undo(*, note: SiteNote, by: User, now: datetime) -> SiteNote:
     if changed != 1:
         raise OutOfDate("This was taken back before.", code="undone")
     _check_order(note.pour)
+    _follow(note.pour, now)
     return note
+
+
+def _follow(pour: Pour, now: datetime) -> None:
+    """Reminders move with the slab's own start, and what is noted as done needs none."""
+    if pour.plan is not None:
+        reminders.follow_plan(pour=pour, plan=pour.plan, now=now)
 
 
 def _may_note(pour: Pour, by: User) -> None:
@@ -156,18 +165,13 @@ def _check(
 def _check_order(pour: Pour) -> None:
     """A truck arrives, starts and is empty in that order, whatever the order of the presses."""
     try:
-        logged(standing_notes(pour))
+        logged(sitenotes.standing_notes(pour))
     except BadInput as bad:
         message = "A truck arrives, starts and is empty in that order: look at the times."
         raise Refusal(message, code="out_of_order", field="happened_at") from bad
 
 
 # --- what follows -----------------------------------------------------------------------------
-
-
-def standing_notes(pour: Pour) -> list[SiteNote]:
-    """What was noted and not taken back, in the order it happened."""
-    return list(pour.site_notes.filter(undone_at__isnull=True).order_by("happened_at", "id"))
 
 
 def logged(notes: Iterable[SiteNote]) -> tuple[Logged, ...]:
@@ -195,7 +199,7 @@ def as_it_stands(*, pour: Pour, now: datetime) -> dict[str, Any]:
     Refusal
         If there is no plan to carry on.
     """
-    return bridge.to_json(_followed(pour, standing_notes(pour), now))
+    return bridge.to_json(_followed(pour, sitenotes.standing_notes(pour), now))
 
 
 def _followed(pour: Pour, notes: list[SiteNote], now: datetime) -> LiveRun:
@@ -242,7 +246,7 @@ def watch(*, now: datetime) -> int:
 
 
 def _tell(pour: Pour, now: datetime) -> int:
-    run = _followed(pour, standing_notes(pour), now)
+    run = _followed(pour, sitenotes.standing_notes(pour), now)
     grave = [finding for finding in run.findings if finding.severity is not Severity.NOTE]
     return sum(
         outbox.tell_dispatch(

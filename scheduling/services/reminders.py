@@ -17,6 +17,7 @@ from scheduling.models import (
     Message,
     MessageKind,
     MessageState,
+    NoteKind,
     OrderState,
     Plan,
     PlantOrder,
@@ -27,6 +28,7 @@ from scheduling.models import (
     ReminderState,
     User,
 )
+from scheduling.queries import sitenotes
 from scheduling.queries.week import local_day
 from scheduling.roles import Role
 from scheduling.services import briefing, evening, morning, outbox, quiet
@@ -62,6 +64,13 @@ WORTH_TELLING_AGAIN = timedelta(minutes=15)  # a reminder sent is sent again whe
 LATE_AFTER = timedelta(minutes=5)
 
 
+# What is noted on site makes these needless.
+DONE_BY = {
+    NoteKind.READY_TO_FINISH: (ReminderKind.FINISH,),
+    NoteKind.CUT_DONE: (ReminderKind.FIRST_CUT, ReminderKind.LAST_CUT),
+}
+
+
 class Turn(NamedTuple):
     """When a reminder is due, and until when it is of use."""
 
@@ -86,9 +95,14 @@ def turns(pour: Pour, plan: Plan) -> Turns:
         needed |= {**_call_turn(pour, plan), **_answer_turn(pour, plan)}
     if pour.state in (PourState.BOOKED, PourState.PLACED):
         answer = briefing.kept_answer(plan)
-        needed |= {**_slab_turns(answer), **_frost_turn(pour, answer)}
+        later = sitenotes.placed_later(pour, plan)
+        needed |= {**_slab_turns(answer, later), **_frost_turn(pour, answer)}
         needed |= {**_rain_turn(answer), **_cylinder_turn(pour, answer)}
-    useful = {kind: turn for kind, turn in needed.items() if turn.due_at < turn.useful_until}
+    noted = sitenotes.kinds_noted(pour)
+    done = frozenset(kind for note, kinds in DONE_BY.items() if note in noted for kind in kinds)
+    useful = {
+        kind: turn for kind, turn in needed.items() if kind not in done and turn.due_at < turn.useful_until
+    }
     return {kind: _polite(kind, turn, pour, plan) for kind, turn in useful.items()}
 
 
@@ -170,7 +184,15 @@ def _answer_turn(pour: Pour, plan: Plan) -> Turns:
     return {ReminderKind.UNANSWERED: Turn(due_at, plan.starts_at)}
 
 
-def _slab_turns(answer: PourPlan) -> Turns:
+def _slab_turns(answer: PourPlan, later: timedelta) -> Turns:
+    """The slab's own turns, by so much later as its first concrete came than was planned."""
+    return {
+        kind: Turn(turn.due_at + later, turn.useful_until + later)
+        for kind, turn in _planned_slab_turns(answer).items()
+    }
+
+
+def _planned_slab_turns(answer: PourPlan) -> dict[ReminderKind, Turn]:
     first_set, sawing = answer.first_set, answer.sawing
     needed = {
         ReminderKind.FINISH: Turn(first_set.float_ready.early - BEFORE_FLOATS, first_set.final.likely),

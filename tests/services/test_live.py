@@ -5,7 +5,8 @@ from datetime import datetime, timedelta
 import pytest
 
 from scheduling.errors import NotAllowed, OutOfDate, Refusal
-from scheduling.models import Message, MessageKind, NoteKind, ReminderKind, SiteNote
+from scheduling.models import Message, MessageKind, NoteKind, ReminderKind, ReminderState, SiteNote
+from scheduling.queries import sitenotes
 from scheduling.roles import Role
 from scheduling.services import live
 from tests import factories
@@ -126,7 +127,7 @@ def test_a_note_is_taken_back_within_ten_minutes_and_once(pour, lead):
         live.undo(note=made, by=lead, now=START + 11 * MINUTE)
     assert late.value.code == "too_late_to_undo"
     live.undo(note=made, by=lead, now=START + 10 * MINUTE)
-    assert live.standing_notes(pour) == []
+    assert sitenotes.standing_notes(pour) == []
     with pytest.raises(OutOfDate):
         live.undo(note=made, by=lead, now=START + 10 * MINUTE)
     note(pour, lead, NoteKind.TRUCK_ARRIVED, 3, load=1)  # and may be noted again
@@ -138,6 +139,33 @@ def test_a_cut_that_ravels_is_tried_again_later(pour, lead):
     live.note(pour=pour, kind=NoteKind.RAVELS, key="r", happened_at=tried_at, by=lead, now=tried_at)
     cut.refresh_from_db()
     assert cut.due_at >= tried_at + 30 * MINUTE
+
+
+def due(pour, kind):
+    return pour.reminders.get(kind=kind).due_at
+
+
+def test_reminders_move_with_the_first_concrete_and_back_when_that_is_taken_back(pour, lead):
+    planned = {kind: due(pour, kind) for kind in (ReminderKind.FINISH, ReminderKind.FIRST_CUT)}
+    late = note(pour, lead, NoteKind.TRUCK_STARTED, 70, load=1)
+    assert {kind: due(pour, kind) - before for kind, before in planned.items()} == dict.fromkeys(
+        planned, 70 * MINUTE
+    )
+    live.undo(note=late, by=lead, now=START + 71 * MINUTE)
+    assert {kind: due(pour, kind) for kind in planned} == planned
+
+
+@pytest.mark.parametrize(
+    ("kind", "settled"),
+    [
+        (NoteKind.READY_TO_FINISH, [ReminderKind.FINISH]),
+        (NoteKind.CUT_DONE, [ReminderKind.FIRST_CUT, ReminderKind.LAST_CUT]),
+    ],
+)
+def test_what_is_noted_as_done_is_not_reminded_of(pour, lead, kind, settled):
+    note(pour, lead, kind, 60)
+    for reminder in pour.reminders.filter(kind__in=settled):
+        assert reminder.state == ReminderState.NOT_NEEDED
 
 
 # --- what follows -----------------------------------------------------------------------------

@@ -1,0 +1,22 @@
+"""What was noted on site of a pour, and what of its plan that settles."""
+
+from datetime import timedelta
+
+from scheduling.models import NoteKind, Plan, Pour, SiteNote
+
+
+def standing_notes(pour: Pour) -> list[SiteNote]:
+    """What was noted and not taken back, in the order it happened."""
+    return list(pour.site_notes.filter(undone_at__isnull=True).order_by("happened_at", "id"))
+
+
+def placed_later(pour: Pour, plan: Plan) -> timedelta:
+    """How much later than planned the first concrete came out, as noted; nothing where nobody noted it."""
+    started = pour.site_notes.filter(kind=NoteKind.TRUCK_STARTED, undone_at__isnull=True)
+    first = started.order_by("happened_at").first()
+    return first.happened_at - plan.starts_at if first else timedelta()
+
+
+def kinds_noted(pour: Pour) -> frozenset[str]:
+    """The kinds of things that were noted and stand."""
+    return frozenset(pour.site_notes.filter(undone_at__isnull=True).values_list("kind", flat=True))
