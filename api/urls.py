@@ -5,6 +5,7 @@ from rest_framework.routers import SimpleRouter
 
 import api.schema  # noqa: F401 (its extensions are found once it is loaded)
 from api.views.conflicts import ConflictDoor
+from api.views.drafts import DraftDoor, OwnLanguageDoor
 from api.views.messages import MessageDoor
 from api.views.oncall import OnCallDoor, ReplyDoor
 from api.views.orders import OrderDoor
@@ -29,6 +30,7 @@ router.register("pour-previews", PreviewDoor, "api-pour-previews")
 router.register("orders", OrderDoor, "api-orders")
 router.register("conflicts", ConflictDoor, "api-conflicts")
 router.register("messages", MessageDoor, "api-messages")
+router.register("morning-drafts", DraftDoor, "api-morning-drafts")
 router.register("replies", ReplyDoor, "api-replies")
 router.register("on-call", OnCallDoor, "api-on-call")
 router.register("sites", SiteDoor, "api-sites")
@@ -42,6 +44,11 @@ router.register("users", UserDoor, "api-users")
 router.register("tokens", TokenDoor, "api-tokens")
 
 urlpatterns = [
+    path(
+        "own-language/",
+        OwnLanguageDoor.as_view({"get": "retrieve", "put": "update"}),
+        name="api-own-language",
+    ),
     path("tokens/current/", OwnTokenDoor.as_view({"delete": "destroy"}), name="api-token-current"),
     path("", include(router.urls)),
 ]

@@ -11,6 +11,7 @@ from rest_framework.response import Response
 
 from api.filters import CrewMemberFilter, JobFilter, MixFilter
 from api.serializers.base import Closed
+from api.serializers.drafts import LanguageChoice
 from api.serializers.forecasts import ForecastAnswer, ForecastImport, SiteWeatherAnswer
 from api.serializers.oncall import Agreement, TextsRecord
 from api.serializers.plants import MixRecord, PlantRecord
@@ -26,7 +27,7 @@ from api.views.base import Door, Records
 from scheduling.models import ConsentWay, Crew, EquipmentUnit, Job, Mix, Plant, Site, User, Worker
 from scheduling.queries.forecasts import site_weather
 from scheduling.roles import Right
-from scheduling.services import consent
+from scheduling.services import consent, people
 from scheduling.services.forecasts import import_forecast
 from scheduling.services.forecastwatch import ask_now
 
@@ -142,6 +143,14 @@ class UserDoor(mixins.ListModelMixin, mixins.RetrieveModelMixin, Door):
     serializer_class = UserRecord
     read_right = Right.KEEP_COMPANY
     write_right = Right.KEEP_COMPANY
+
+    @extend_schema(operation_id="users_language", request=LanguageChoice, responses=UserRecord)
+    @action(detail=True, methods=["post"], url_path="language", url_name="language")
+    def language(self, request: Request, pk: int) -> Response:
+        """Have their texts written in that language from now on."""
+        user = self.get_object()
+        people.choose_language(person=user, by=self.person, **self.checked(LanguageChoice))
+        return Response(self.get_serializer(user).data)
 
     @extend_schema(operation_id="users_texts_agreed", request=Agreement, responses=TextsRecord)
     @action(detail=True, methods=["post"], url_path="texts-agreed", url_name="texts-agreed")

@@ -14,10 +14,11 @@ from scheduling.errors import Refusal
 from scheduling.models import Company, Message, MessageState
 from scheduling.pages.access import needs, person
 from scheduling.pages.clashes import pour_name, site_zone
-from scheduling.pages.wording import Words
+from scheduling.pages.wording import Words, length_words
 from scheduling.queries.visible import messages_for
 from scheduling.roles import Right
 from scheduling.services import outbox
+from scheduling.services.drafts import length_of
 
 A_PAGE = 50
 NEEDS_A_LOOK = (MessageState.FAILED, MessageState.UNKNOWN, MessageState.WITHHELD)
@@ -43,6 +44,7 @@ class MessageRow:
     delivered: str
     reason: str
     is_unknown: bool
+    length: str
     pk: int
 
 
@@ -98,5 +100,6 @@ def _rows(texts: Iterable[Message], words: Words) -> Iterator[MessageRow]:
             delivered=words.day_and_time(text.delivered_at, zone) if text.delivered_at else "",
             reason=text.reason,
             is_unknown=text.state == MessageState.UNKNOWN,
+            length=length_words(length_of(text.body)),
             pk=text.pk,
         )

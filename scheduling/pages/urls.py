@@ -2,7 +2,19 @@
 
 from django.urls import URLPattern, URLResolver, path
 
-from scheduling.pages import booking, inbound, live, messages, oncall, pours, signin, starts, weather, week
+from scheduling.pages import (
+    booking,
+    drafts,
+    inbound,
+    live,
+    messages,
+    oncall,
+    pours,
+    signin,
+    starts,
+    weather,
+    week,
+)
 
 urlpatterns: list[URLPattern | URLResolver] = [
     path("", week.week, name="week"),
@@ -11,6 +23,8 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("sign-out/", signin.SignOut.as_view(), name="sign-out"),
     path("messages/", messages.messages, name="messages"),
     path("health/", oncall.health, name="health"),
+    path("messages/morning/", drafts.drafts_of_day, name="drafts"),
+    path("people/<int:pk>/language/", drafts.language, name="language"),
     path("messages/due/", oncall.on_call, name="on-call"),
     path("messages/replies/<int:pk>/seen/", oncall.seen, name="reply-seen"),
     path("people/<int:pk>/texts-agreed/", oncall.agreed, name="texts-agreed"),

@@ -4,7 +4,7 @@ import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime, timedelta
-from typing import Any
+from typing import Any, Protocol
 from zoneinfo import ZoneInfo
 
 from scheduling.models import Company, Units
@@ -26,6 +26,28 @@ def about(moment: datetime) -> datetime:
     """To the nearest five minutes: what rests on a forecast is not known to the minute."""
     step = _ABOUT.total_seconds()
     return datetime.fromtimestamp(round(moment.timestamp() / step) * step, moment.tzinfo)
+
+
+class Length(Protocol):
+    """What sending a text takes, as services measure it."""
+
+    @property
+    def segments(self) -> int: ...
+    @property
+    def units(self) -> int: ...
+    @property
+    def room(self) -> int: ...
+    @property
+    def wide(self) -> tuple[str, ...]: ...
+
+
+def length_words(length: Length) -> str:
+    """Takes 2 messages: 301 of 306 signs."""
+    many = "1 message" if length.segments == 1 else f"{length.segments} messages"
+    said = f"Takes {many}: {length.units} of {length.room} signs."
+    if not length.wide:
+        return said
+    return f"{said} {' '.join(length.wide)} must go in an alphabet that holds less than half as much."
 
 
 @dataclass(frozen=True)

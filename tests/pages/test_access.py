@@ -9,7 +9,7 @@ from tests.pages.reading import html_of, text_of
 
 pytestmark = pytest.mark.slow
 
-PAGES = ["/", "/week/", "/messages/", "/messages/due/", "/pours/book/", "/pours/{pk}/"]
+PAGES = ["/", "/week/", "/messages/", "/messages/due/", "/messages/morning/", "/pours/book/", "/pours/{pk}/"]
 POSTS = ["move", "hold", "release", "cancel", "plan", "order/called", "order/confirmed"]
 
 
