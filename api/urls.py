@@ -22,6 +22,7 @@ from api.views.records import (
     UserDoor,
 )
 from api.views.tokens import OwnTokenDoor, TokenDoor
+from api.views.week import WeekProposalDoor
 
 router = SimpleRouter(use_regex_path=False)
 router.register("pours", PourDoor, "api-pours")
@@ -29,6 +30,7 @@ router.register("plans", PlanDoor, "api-plans")
 router.register("pour-previews", PreviewDoor, "api-pour-previews")
 router.register("orders", OrderDoor, "api-orders")
 router.register("conflicts", ConflictDoor, "api-conflicts")
+router.register("week-proposals", WeekProposalDoor, "api-week-proposals")
 router.register("messages", MessageDoor, "api-messages")
 router.register("morning-drafts", DraftDoor, "api-morning-drafts")
 router.register("replies", ReplyDoor, "api-replies")

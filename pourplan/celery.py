@@ -18,6 +18,7 @@ TIMETABLE: dict[str, tuple[str, float]] = {
     "send due messages": ("scheduling.tasks.send_due_messages", 30),
     "fetch weather": ("scheduling.tasks.fetch_weather", 300),
     "watch pours under way": ("scheduling.tasks.watch_pours", 60),
+    "propose weeks": ("scheduling.tasks.propose_weeks", 30),
     # Nothing else may ask for this one: it says that the clock itself runs.
     "tick": ("scheduling.tasks.tick", 60),
     "mark lost messages": ("scheduling.tasks.mark_lost_messages", 300),

@@ -32,6 +32,7 @@ WEATHER_CONTACT = env.text("WEATHER_CONTACT")
 WEATHER_TIMEOUT_S = env.whole("WEATHER_TIMEOUT_S", 10, least=1, most=60)
 NWS_URL = env.text("NWS_URL", "https://api.weather.gov").rstrip("/")
 OPEN_METEO_URL = env.text("OPEN_METEO_URL", "https://api.open-meteo.com").rstrip("/")
+WEEK_SOLVE_WORKERS = env.whole("WEEK_SOLVE_WORKERS", 2, least=1, most=64)
 POSTGRESQL = env.postgresql("DATABASE_URL")
 REDIS_URL = env.redis_url("REDIS_URL")
 
@@ -253,6 +254,7 @@ SPECTACULAR_SETTINGS = {
     "ENUM_ADD_EXPLICIT_BLANK_NULL_CHOICE": False,
     "ENUM_NAME_OVERRIDES": {
         "PourState": "scheduling.models.PourState",
+        "ProposalState": "scheduling.models.ProposalState",
         "OrderState": "scheduling.models.OrderState",
         "MessageState": "scheduling.models.MessageState",
         "MessageKind": "scheduling.models.MessageKind",

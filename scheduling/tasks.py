@@ -3,7 +3,7 @@
 from celery import shared_task
 from django.utils import timezone
 
-from scheduling.services import forecastwatch, heartbeat, live, morning, outbox, reminders
+from scheduling.services import forecastwatch, heartbeat, live, morning, outbox, reminders, week
 
 
 @shared_task
@@ -34,6 +34,11 @@ def fetch_weather() -> None:
 @shared_task
 def watch_pours() -> None:
     live.watch(now=timezone.now())
+
+
+@shared_task
+def propose_weeks() -> None:
+    week.work_due(clock=timezone.now)
 
 
 @shared_task

@@ -1,6 +1,6 @@
 """Rows for tests: each function makes one, with whatever it hangs on; columns given replace the usual."""
 
-from datetime import UTC, datetime, time, timedelta
+from datetime import UTC, date, datetime, time, timedelta
 from itertools import count
 from typing import Any
 
@@ -24,6 +24,7 @@ from scheduling.models import (
     SiteForecast,
     SiteNote,
     User,
+    WeekProposal,
     Worker,
 )
 from scheduling.roles import Role
@@ -195,3 +196,12 @@ def site_note(pour: Pour, **columns: Any) -> SiteNote:
     """Rain, noted just now."""
     defaults = {"key": f"note {next(_numbers)}", "kind": "rain", "happened_at": NOW, "noted_at": NOW}
     return SiteNote.objects.create(pour=pour, **{**defaults, **columns})
+
+
+def proposal(**columns: Any) -> WeekProposal:
+    """A better week that was found, with nothing in it."""
+    empty = {name: [] for name in ("clocks", "week", "differences", "left_out", "shortages", "conflicts")}
+    costs = {"cost": 0, "standing_cost": 0, "bound": 0, "greedy_cost": 0}
+    result = {**empty, **costs, "proven": True, "greedy_only": True, "failed": False}
+    defaults = {"monday": date(2026, 8, 24), "asked_at": NOW, "state": "ready", "result": result}
+    return WeekProposal.objects.create(**{**defaults, **columns})

@@ -55,7 +55,7 @@ def closed_port() -> int:
         return server.getsockname()[1]
 
 
-def test_the_timetable_is_these_seven():
+def test_the_timetable_is_these_eight():
     assert set(TASKS) == {
         "scheduling.tasks.watch_pours",
         "scheduling.tasks.write_morning_texts",
@@ -63,6 +63,7 @@ def test_the_timetable_is_these_seven():
         "scheduling.tasks.send_due_messages",
         "scheduling.tasks.fetch_weather",
         "scheduling.tasks.mark_lost_messages",
+        "scheduling.tasks.propose_weeks",
         "scheduling.tasks.tick",
     }
 

@@ -17,13 +17,21 @@ from scheduling.models.pours import STANDING, Pour, PourState
 from scheduling.models.reminders import Reminder, ReminderKind, ReminderState
 from scheduling.models.replies import Consent, ConsentKind, ConsentWay, Meaning, Reply
 from scheduling.models.slabs import SlabEdge, SlabOpening, SlabSection
-from scheduling.models.week import AcceptedClash
+from scheduling.models.week import (
+    HAS_A_WEEK,
+    UNDER_WAY,
+    AcceptedClash,
+    ProposalState,
+    WeekProposal,
+)
 
 __all__ = [
+    "HAS_A_WEEK",
     "MADE_UP",
     "STANDING",
     "STANDING_ORDER",
     "TRUCK_NOTES",
+    "UNDER_WAY",
     "AcceptedClash",
     "Answer",
     "Company",
@@ -55,6 +63,7 @@ __all__ = [
     "Pour",
     "PourEvent",
     "PourState",
+    "ProposalState",
     "Reminder",
     "ReminderKind",
     "ReminderState",
@@ -69,5 +78,6 @@ __all__ = [
     "Units",
     "User",
     "WeatherPage",
+    "WeekProposal",
     "Worker",
 ]

@@ -10,6 +10,7 @@ from scheduling.pages import (
     messages,
     oncall,
     pours,
+    proposals,
     signin,
     starts,
     weather,
@@ -19,6 +20,10 @@ from scheduling.pages import (
 urlpatterns: list[URLPattern | URLResolver] = [
     path("", week.week, name="week"),
     path("week/", week.week, name="week-of"),
+    path("week/better/", proposals.ask, name="week-ask"),
+    path("week/better/<int:pk>/progress/", proposals.progress, name="week-progress"),
+    path("week/better/<int:pk>/stop/", proposals.stop, name="week-stop"),
+    path("week/better/<int:pk>/take/", proposals.take, name="week-take"),
     path("sign-in/", signin.SignIn.as_view(), name="sign-in"),
     path("sign-out/", signin.SignOut.as_view(), name="sign-out"),
     path("messages/", messages.messages, name="messages"),

@@ -11,6 +11,7 @@ from django.utils import timezone
 
 from scheduling.models import Company, OrderState, PlantOrder, Pour, PourState
 from scheduling.pages.access import needs, person
+from scheduling.pages.betterweek import better_week
 from scheduling.pages.clashes import ClashWords, clash_needs, clash_words, pour_name, site_zone
 from scheduling.pages.clock import day_words, long_day
 from scheduling.pages.plans import first_to_say, plan_stretches, weather_words
@@ -89,13 +90,30 @@ class Board:
 @needs(Right.SEE_WEEK)
 def week(request: HttpRequest) -> HttpResponse:
     """The week of `?day=`, or this one."""
-    company = Company.objects.first()
-    words = Words.of(company)
+    return show_week(request)
+
+
+def show_week(
+    request: HttpRequest,
+    day: date | None = None,
+    problem: str = "",
+    status: int = 200,
+    clashing: Sequence[PourClash] = (),
+) -> HttpResponse:
+    """The page of the week that holds that day, with what could not be done and what it would run into."""
+    words = Words.of(Company.objects.first())
     today = timezone.now().astimezone(words.office).date()
-    view = week_view(person(request), asked_day(request.GET.get("day", ""), today))
-    trouble = weather_trouble(person(request), timezone.now())
-    shown = {"board": board(view, today, words), "weather_trouble": trouble, "here": "week"}
-    return render(request, "pages/week.html", shown)
+    day = day or asked_day(request.GET.get("day", ""), today)
+    view = week_view(person(request), day)
+    shown = {
+        "board": board(view, today, words),
+        "better": better_week(view, person(request), words),
+        "problem": problem,
+        "clashing": [clash_words(clash, words.units) for clash in clashing],
+        "weather_trouble": weather_trouble(person(request), timezone.now()),
+        "here": "week",
+    }
+    return render(request, "pages/week.html", shown, status=status)
 
 
 def asked_day(said: str, today: date) -> date:

@@ -1,6 +1,7 @@
 """Book, change, move, hold, release and cancel pours; every change is planned and checked for clashes."""
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
@@ -89,6 +90,52 @@ def change_pour(
         As for booking.
     """
     _require(by, Right.BOOK)
+    pour = _changed(pour, version, fields, sections, by, now)
+    _settle(pour, by, now, accept_clashes)
+    notices.tell(pour=pour, now=now)
+    return pour
+
+
+@dataclass(frozen=True)
+class Change:
+    """What is to become of one pour, as its reader knew it."""
+
+    pour: Pour
+    version: int
+    fields: dict[str, Any]
+
+
+@transaction.atomic
+def change_together(
+    *, changes: Sequence[Change], by: User, now: datetime, accept_clashes: bool = False
+) -> list[Pour]:
+    """Change several pours as one: all of them or none, and only clashes that are left at the end count.
+
+    Raises
+    ------
+    OutOfDate, Refusal, Clashes
+        As for one.
+    """
+    _require(by, Right.BOOK)
+    pours = [_changed(one.pour, one.version, one.fields, None, by, now) for one in changes]
+    for pour in pours:
+        planning.plan_pour(pour=pour, by=by, now=now)
+    clashes = {clash.key: clash for pour in pours for clash in clashes_of(pour) if not clash.accepted}
+    _weigh(list(clashes.values()), by, now, accept_clashes)
+    for pour in pours:
+        notices.tell(pour=pour, now=now)
+    return pours
+
+
+def _changed(
+    pour: Pour,
+    version: int,
+    fields: dict[str, Any],
+    sections: Sequence[Columns] | None,
+    by: User,
+    now: datetime,
+) -> Pour:
+    """The pour as it is kept with these changes, not yet planned."""
     pour = _take(pour, version)
     before = {name: getattr(pour, name) for name in fields}
     _fill(pour, fields)
@@ -102,8 +149,6 @@ def change_pour(
         changed.append("sections")
     kind = EventKind.MOVED if changed == ["starts_at"] else EventKind.CHANGED
     record(pour, kind, by=by, now=now, fields=changed, starts_at=pour.starts_at.isoformat())
-    _settle(pour, by, now, accept_clashes)
-    notices.tell(pour=pour, now=now)
     return pour
 
 
@@ -247,7 +292,16 @@ def _keep_with_sections(pour: Pour, sections: Sequence[Columns]) -> None:
 
 def _settle(pour: Pour, by: User, now: datetime, accept_clashes: bool) -> None:
     planning.plan_pour(pour=pour, by=by, now=now)
-    standing = [clash for clash in clashes_of(pour) if not clash.accepted]
+    _weigh([clash for clash in clashes_of(pour) if not clash.accepted], by, now, accept_clashes, pour)
+    # A site that is watched has its turn anyway; booking itself never waits for a weather service.
+    if not ForecastWatch.objects.filter(site=pour.job.site_id).exists():
+        nudge.nudge("scheduling.tasks.fetch_weather")
+
+
+def _weigh(
+    standing: list[PourClash], by: User, now: datetime, accept_clashes: bool, pour: Pour | None = None
+) -> None:
+    """Refuse what clashes unless somebody says yes to it, which is kept with the pour or the last one."""
     if standing and not accept_clashes:
         raise Clashes(
             "This clashes with what is booked.",
@@ -256,11 +310,9 @@ def _settle(pour: Pour, by: User, now: datetime, accept_clashes: bool) -> None:
         )
     if standing:
         _require(by, Right.ASSIGN)
-        _accept(pour, standing, by, now)
+    for clash in standing:
+        _accept(pour or clash.pours[-1], [clash], by, now)
     nudge.nudge("scheduling.tasks.send_due_reminders")
-    # A site that is watched has its turn anyway; booking itself never waits for a weather service.
-    if not ForecastWatch.objects.filter(site=pour.job.site_id).exists():
-        nudge.nudge("scheduling.tasks.fetch_weather")
 
 
 def _accept(pour: Pour, clashes: list[PourClash], by: User, now: datetime) -> None:

@@ -1,0 +1,138 @@
+"""The rows a week is proposed from: its pours, who and what there is, and the ways between its sites."""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+from itertools import combinations
+from math import asin, ceil, cos, radians, sin, sqrt
+from zoneinfo import ZoneInfo
+
+from django.db.models import Count, Q
+
+from scheduling.engine.inputs import PhaseKind, SawType, Screed
+from scheduling.engine.weekproblem import SLOT_MIN, Need, Pool
+from scheduling.models import STANDING, Crew, EquipmentKind, EquipmentUnit, OrderState, Pour, PourState, Site
+from scheduling.queries.week import office_zone, week_span
+
+AROUND = timedelta(days=2)  # a slab of the days before may still be cut in this week
+EARTH_KM = 6371.0
+DETOUR = 1.3  # the road against the straight line: our choice
+ROAD_KM_H = 45.0  # our choice
+MOVE_SLOTS = 2  # to clean, load and set up a machine elsewhere: our choice
+
+SAWS = {
+    SawType.CONVENTIONAL.value: EquipmentKind.SAW,
+    SawType.EARLY_ENTRY.value: EquipmentKind.EARLY_ENTRY_SAW,
+}
+SCREEDS = {
+    Screed.VIBRATING.value: EquipmentKind.VIBRATING_SCREED,
+    Screed.LASER.value: EquipmentKind.LASER_SCREED,
+}
+
+
+@dataclass(frozen=True)
+class WeekRows:
+    """Standing pours that touch a week, in order of time; `people` is how many each crew has."""
+
+    monday: date
+    zone: ZoneInfo
+    start: datetime
+    end: datetime
+    pours: tuple[Pour, ...]
+    crews: tuple[Crew, ...]
+    people: Mapping[int, int]
+    pools: tuple[Pool, ...]
+
+    @property
+    def of_week(self) -> tuple[Pour, ...]:
+        """Those that are placed within the week."""
+        return tuple(pour for pour in self.pours if self.start <= pour.starts_at < self.end)
+
+
+def week_rows(monday: date) -> WeekRows:
+    """What the week of that Monday is proposed from."""
+    zone = office_zone()
+    start, end = week_span(monday, zone)
+    near = Pour.objects.filter(
+        state__in=STANDING,
+        crew__isnull=False,
+        plan__isnull=False,
+        starts_at__gte=start - AROUND,
+        starts_at__lt=end + AROUND,
+    )
+    rows = near.select_related("job__site", "plant", "mix", "crew", "plan").prefetch_related(
+        "plan__phases", "plant__hours", "plant__closures"
+    )
+    pours = tuple(rows.order_by("starts_at", "id"))
+    crews = tuple(
+        Crew.objects.filter(Q(active=True) | Q(pk__in=[pour.crew_id for pour in pours])).order_by("pk")
+    )
+    return WeekRows(monday, zone, start, end, pours, crews, people_of(crews, pours), equipment_pools())
+
+
+def people_of(crews: Iterable[Crew], pours: Iterable[Pour]) -> dict[int, int]:
+    """How many people each crew has; one whose people are not listed has what its largest pour asks."""
+    crews, pours = list(crews), list(pours)
+    active = Count("workers", filter=Q(workers__active=True))
+    listed = dict(
+        Crew.objects.filter(pk__in=[crew.pk for crew in crews]).annotate(n=active).values_list("pk", "n")
+    )
+    asked = {crew.pk: 1 for crew in crews}
+    for pour in pours:
+        for phase in pour.plan.phases.all() if pour.plan else ():
+            if pour.crew_id in asked:
+                asked[pour.crew_id] = max(asked[pour.crew_id], phase.people)
+    return {crew.pk: listed[crew.pk] or asked[crew.pk] for crew in crews}
+
+
+def equipment_pools() -> tuple[Pool, ...]:
+    """The machines in service by kind; of a kind nobody entered, nobody knows how many there are."""
+    names: dict[str, list[str]] = {}
+    for unit in EquipmentUnit.objects.filter(in_service=True).order_by("kind", "name"):
+        names.setdefault(unit.kind, []).append(unit.name)
+    return tuple(Pool(kind, tuple(units), MOVE_SLOTS) for kind, units in names.items())
+
+
+def needs_of(pour: Pour, pools: Iterable[Pool]) -> tuple[Need, ...]:
+    """The machines a pour holds, of the kinds that are kept; never more than there are of one."""
+    have = {pool.name: len(pool.units) for pool in pools}
+    wanted = [
+        (SCREEDS.get(pour.screed), PhaseKind.PLACE, 1),
+        (EquipmentKind.WALK_BEHIND_TROWEL, PhaseKind.FINISH, pour.power_trowels),
+        (SAWS.get(pour.saw), PhaseKind.CUT, 1),
+    ]
+    return tuple(
+        Need(kind.value, phase, min(count, have[kind.value]))
+        for kind, phase, count in wanted
+        if kind is not None and count and kind.value in have
+    )
+
+
+def stays_why(pour: Pour, rows: WeekRows, now: datetime) -> str:
+    """Why a pour is not moved by a proposal; empty for one that may be."""
+    if not rows.start <= pour.starts_at < rows.end:
+        return "other_week"
+    if (pour.plan.call_at if pour.plan else pour.starts_at) <= now:
+        return "begun"
+    if pour.state == PourState.ON_HOLD:
+        return "on_hold"
+    if pour.orders.filter(state=OrderState.CONFIRMED).exists():
+        return "confirmed"
+    return ""
+
+
+def legs_between(sites: Iterable[Site]) -> dict[tuple[str, str], int]:
+    """Slots from each site to each other, where both are known to be somewhere."""
+    known = [site for site in sites if site.latitude is not None and site.longitude is not None]
+    return {
+        (str(one.pk), str(other.pk)): ceil(leg_min(one, other) / SLOT_MIN)
+        for one, other in combinations(known, 2)
+    }
+
+
+def leg_min(one: Site, other: Site) -> float:
+    """Minutes by road between two sites, guessed from the straight line."""
+    lat1, lat2 = radians(one.latitude or 0.0), radians(other.latitude or 0.0)
+    across = radians((other.longitude or 0.0) - (one.longitude or 0.0))
+    half = sin((lat2 - lat1) / 2) ** 2 + cos(lat1) * cos(lat2) * sin(across / 2) ** 2
+    return 2 * EARTH_KM * asin(sqrt(half)) * DETOUR / ROAD_KM_H * 60

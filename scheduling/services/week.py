@@ -1,0 +1,180 @@
+"""Ask for a better week, work on it, stop it; `weekaccept` takes what it proposes."""
+
+import logging
+from collections.abc import Callable
+from datetime import date, datetime, timedelta
+
+from django.conf import settings
+from django.db import transaction
+from django.db.models import F
+
+from scheduling.engine.week import Progress, Proposal, propose_week
+from scheduling.errors import NotAllowed, Refusal
+from scheduling.models import UNDER_WAY, ProposalState, Site, User, WeekProposal
+from scheduling.queries.weekrows import week_rows
+from scheduling.roles import Right
+from scheduling.services import nudge
+from scheduling.services.weekask import WeekAsked, ask_week, starts_to_plan
+from scheduling.services.weekresult import base_of, result_of
+
+log = logging.getLogger(__name__)
+
+Clock = Callable[[], datetime]
+
+LOST_AFTER = timedelta(minutes=10)  # without a sign of its worker a proposal is begun again: our choice
+MOST_TRIES = 3
+EFFORT_A_POUR, LEAST_EFFORT, MOST_EFFORT = 0.2, 5.0, 60.0  # seconds of one core, about: our choice
+SIGN_EVERY = timedelta(seconds=1)
+
+
+class _Stopped(Exception):
+    """Somebody asked to stop before there was a week to keep."""
+
+
+@transaction.atomic
+def ask(
+    *, day: date, by: User, now: datetime, lost_on: date | None = None, lost_site: Site | None = None
+) -> WeekProposal:
+    """Ask for a better week, the one that holds `day`; with a day or a site lost, for what puts that right.
+
+    Raises
+    ------
+    Refusal
+        If that week is over, the lost day is not in it, or one is being worked on already.
+    """
+    require(by)
+    monday = day - timedelta(days=day.weekday())
+    if week_rows(monday).end <= now:
+        raise Refusal("That week is over.", code="in_the_past", field="day")
+    if lost_on is not None and not monday <= lost_on < monday + timedelta(days=7):
+        raise Refusal("The lost day is not in that week.", code="not_in_week", field="lost_on")
+    if WeekProposal.objects.select_for_update().filter(monday=monday, state__in=UNDER_WAY).exists():
+        raise Refusal("A better week is being sought already.", code="under_way", field="day")
+    made = WeekProposal.objects.create(
+        monday=monday, asked_by=by, asked_at=now, lost_on=lost_on, lost_site=lost_site
+    )
+    nudge.nudge("scheduling.tasks.propose_weeks")
+    return made
+
+
+def stop(*, proposal: WeekProposal, by: User, now: datetime) -> WeekProposal:
+    """Stop the work on a proposal; the best week found so far is kept."""
+    require(by)
+    waiting = WeekProposal.objects.filter(pk=proposal.pk, state=ProposalState.ASKED)
+    if not waiting.update(state=ProposalState.STOPPED, settled_by=by, settled_at=now):
+        working = WeekProposal.objects.filter(pk=proposal.pk, state=ProposalState.WORKING)
+        if not working.update(stop_asked=True, settled_by=by, settled_at=now):
+            raise Refusal("Nobody is working on this week any more.", code="not_under_way")
+    proposal.refresh_from_db()
+    return proposal
+
+
+def require(by: User) -> None:
+    if not (by.may(Right.ASSIGN) and by.may(Right.BOOK)):
+        raise NotAllowed("Your role does not include this.", code="not_allowed")
+
+
+# --- the work ---------------------------------------------------------------------------------
+
+
+def work_due(*, clock: Clock) -> int:
+    """Work on every week that was asked for and nobody works on; how many."""
+    _give_up_lost(clock())
+    done = 0
+    while proposal := _claim(clock()):
+        _work(proposal, clock)
+        done += 1
+    return done
+
+
+def _give_up_lost(now: datetime) -> None:
+    """What a worker that died left behind is begun again, a few times."""
+    lost = WeekProposal.objects.filter(state=ProposalState.WORKING, seen_at__lt=now - LOST_AFTER)
+    lost.filter(tries__gte=MOST_TRIES).update(
+        state=ProposalState.FAILED, fault="Its worker died each time it was begun."
+    )
+    lost.filter(tries__lt=MOST_TRIES).update(state=ProposalState.ASKED)
+
+
+def _claim(now: datetime) -> WeekProposal | None:
+    for proposal in WeekProposal.objects.filter(state=ProposalState.ASKED).order_by("asked_at", "id"):
+        asked = WeekProposal.objects.filter(pk=proposal.pk, state=ProposalState.ASKED)
+        if asked.update(state=ProposalState.WORKING, seen_at=now, tries=F("tries") + 1) == 1:
+            proposal.refresh_from_db()
+            return proposal
+    return None
+
+
+def _work(proposal: WeekProposal, clock: Clock) -> None:
+    try:
+        _propose(proposal, clock)
+    except _Stopped:
+        _end(proposal, state=ProposalState.STOPPED)
+    except Exception:  # one week that cannot be worked on must not keep the others from it
+        log.exception("No better week could be sought for %s", proposal.monday)
+        _end(proposal, state=ProposalState.FAILED, fault="The search broke down; it was noted.")
+
+
+def _propose(proposal: WeekProposal, clock: Clock) -> None:
+    began = clock()
+    rows = week_rows(proposal.monday)
+    base = base_of(rows)
+    signs = _Signs(proposal, clock, began)
+    to_plan = starts_to_plan(rows, proposal, began)
+    _end(proposal, base=base, to_plan=to_plan, planned=0)
+    asked = ask_week(rows, proposal, began, signs.planned_one)
+    if signs.stopped:
+        raise _Stopped
+    found = search(asked, signs.found)
+    state = ProposalState.STOPPED if signs.stopped else ProposalState.READY
+    _end(
+        proposal,
+        state=state,
+        result=result_of(asked, found),
+        best=found.cost,
+        bound=found.bound,
+        seconds=(clock() - began).total_seconds(),
+    )
+
+
+def search(asked: WeekAsked, on_progress: Callable[[Progress], bool]) -> Proposal:
+    """The best week within an effort that grows with the number of pours."""
+    effort = min(MOST_EFFORT, max(LEAST_EFFORT, EFFORT_A_POUR * len(asked.problem.pours)))
+    workers = settings.WEEK_SOLVE_WORKERS
+    return propose_week(asked.problem, effort=effort, workers=workers, on_progress=on_progress)
+
+
+def _end(proposal: WeekProposal, **columns: object) -> None:
+    """Note how it stands, unless somebody has settled it meanwhile."""
+    WeekProposal.objects.filter(pk=proposal.pk, state=ProposalState.WORKING).update(**columns)
+
+
+class _Signs:
+    """Tells how far the work has come, at most once a second, and hears whether to stop."""
+
+    def __init__(self, proposal: WeekProposal, clock: Clock, began: datetime) -> None:
+        self.proposal, self.clock, self.began = proposal, clock, began
+        self.told_at: datetime | None = None
+        self.planned = 0
+        self.stopped = False
+
+    def planned_one(self) -> bool:
+        """Another start is about to be planned: whether to go on."""
+        self.planned += 1
+        return self._tell(planned=self.planned)
+
+    def found(self, progress: Progress) -> bool:
+        """The search has come this far: whether to go on."""
+        return self._tell(planned=self.planned, best=progress.best, bound=min(progress.bound, progress.best))
+
+    def _tell(self, **columns: object) -> bool:
+        now = self.clock()
+        if self.told_at is not None and now - self.told_at < SIGN_EVERY:
+            return not self.stopped
+        self.told_at = now
+        _end(self.proposal, seen_at=now, seconds=(now - self.began).total_seconds(), **columns)
+        going = WeekProposal.objects.filter(
+            pk=self.proposal.pk, state=ProposalState.WORKING, stop_asked=False
+        )
+        self.stopped = not going.exists()
+        return not self.stopped

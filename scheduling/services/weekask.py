@@ -1,0 +1,154 @@
+"""Ask the engine for a week: the rows and the starts of each pour as one problem."""
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+
+from scheduling.engine.inputs import PhaseKind
+from scheduling.engine.weekcheck import conflicts_in
+from scheduling.engine.weekcolumns import Conflict
+from scheduling.engine.weeklost import Lost, after_loss
+from scheduling.engine.weekproblem import (
+    Placed,
+    Standing,
+    WeekCrew,
+    WeekPlant,
+    WeekPour,
+    WeekProblem,
+)
+from scheduling.models import Company, Pour, WeekProposal
+from scheduling.queries.weekrows import AROUND, WeekRows, legs_between, needs_of, stays_why
+from scheduling.services.weekstarts import (
+    SLOT,
+    Asking,
+    Start,
+    moments_of,
+    one_a_slot,
+    standing_start,
+    starts_of,
+)
+
+ANY_RATE = 1_000_000  # of a plant nobody knows the rate of, in m³/h
+
+
+@dataclass(frozen=True)
+class WeekAsked:
+    """The problem, and what its names stand for: pours by name, the starts of each by slot."""
+
+    rows: WeekRows
+    problem: WeekProblem
+    pours: Mapping[str, Pour]
+    starts: Mapping[str, Mapping[int, Start]]
+    stays: Mapping[str, str]
+    standing: tuple[Placed, ...]
+    standing_conflicts: tuple[Conflict, ...]
+
+
+def frame_of(rows: WeekRows, now: datetime) -> Asking:
+    company = Company.objects.get()
+    days = tuple(rows.monday + timedelta(days=n) for n in range(7))
+    return Asking(rows.start - AROUND, rows.monday, days, company, now)
+
+
+def movable(rows: WeekRows, proposal: WeekProposal, now: datetime) -> dict[int, str]:
+    """Each pour with why it stays where it is; what is lost moves all the same, unless it has begun."""
+    found = {}
+    for pour in rows.pours:
+        why = stays_why(pour, rows, now)
+        found[pour.pk] = "" if why == "confirmed" and _is_lost(pour, proposal, rows) else why
+    return found
+
+
+def _is_lost(pour: Pour, proposal: WeekProposal, rows: WeekRows) -> bool:
+    if proposal.lost_on is None and proposal.lost_site_id is None:
+        return False
+    on = pour.starts_at.astimezone(rows.zone).date()
+    same_site = proposal.lost_site_id in (None, pour.job.site_id)
+    return same_site and proposal.lost_on in (None, on)
+
+
+def starts_to_plan(rows: WeekRows, proposal: WeekProposal, now: datetime) -> int:
+    """How many starts the day planner will be asked for."""
+    frame, stays = frame_of(rows, now), movable(rows, proposal, now)
+    return sum(len(moments_of(pour, frame)) for pour in rows.pours if not stays[pour.pk])
+
+
+def ask_week(rows: WeekRows, proposal: WeekProposal, now: datetime, go_on: Callable[[], bool]) -> WeekAsked:
+    """Plan every start and put the week together."""
+    frame, stays = frame_of(rows, now), movable(rows, proposal, now)
+    starts: dict[str, dict[int, Start]] = {}
+    for pour in rows.pours:
+        found = [standing_start(pour, frame)] if stays[pour.pk] else starts_of(pour, frame, go_on)
+        starts[str(pour.pk)] = one_a_slot(found, pour.starts_at)
+    pours = tuple(_week_pour(pour, starts[str(pour.pk)], rows, bool(stays[pour.pk])) for pour in rows.pours)
+    problem = _problem(rows, pours)
+    standing = _standing(problem)
+    lost = _lost(proposal)
+    return WeekAsked(
+        rows=rows,
+        problem=after_loss(problem, standing, lost) if lost else problem,
+        pours={str(pour.pk): pour for pour in rows.pours},
+        starts=starts,
+        stays={str(pk): why for pk, why in stays.items()},
+        standing=standing,
+        standing_conflicts=conflicts_in(problem, standing, rows.zone),
+    )
+
+
+def _lost(proposal: WeekProposal) -> tuple[Lost, ...]:
+    if proposal.lost_on is None and proposal.lost_site_id is None:
+        return ()
+    day = None if proposal.lost_on is None else (proposal.lost_on - proposal.monday).days
+    site = None if proposal.lost_site_id is None else str(proposal.lost_site_id)
+    return (Lost(day, site),)
+
+
+def _week_pour(pour: Pour, starts: Mapping[int, Start], rows: WeekRows, stays: bool) -> WeekPour:
+    """What more is asked of the pour's crew than it has is a clash of its own, which no other time cures."""
+    crew, have = str(pour.crew_id), rows.people[pour.crew_id or 0]
+    asked: dict[PhaseKind, int] = {}
+    for start in starts.values():
+        for kind, count in start.people.items():
+            asked[kind] = max(asked.get(kind, 0), min(count, have))
+    most = max(asked.values(), default=0)
+    able = {str(one.pk): 0 for one in rows.crews if one.active and rows.people[one.pk] >= most}
+    stands = next((slot for slot, one in starts.items() if one.starts_at == pour.starts_at), None)
+    return WeekPour(
+        name=str(pour.pk),
+        site=str(pour.job.site_id),
+        options=tuple(starts[slot].option for slot in sorted(starts)),
+        crews={crew: 0} if stays else {**able, crew: 0},
+        plants={str(pour.plant_id): 0},
+        people=asked,
+        needs=tuple(need for need in needs_of(pour, rows.pools) if need.phase in asked),
+        wanted_day=next((one.option.day for one in starts.values() if one.starts_at == pour.starts_at), None),
+        standing=None if stands is None else Standing(stands, crew, str(pour.plant_id)),
+        pinned=stays,
+    )
+
+
+def _problem(rows: WeekRows, pours: Sequence[WeekPour]) -> WeekProblem:
+    plants = {str(pour.plant_id): pour.plant for pour in rows.pours}
+    last = (rows.end - rows.start + 2 * AROUND) // SLOT + 7 * 96
+    sites = {pour.job.site_id: pour.job.site for pour in rows.pours}
+    return WeekProblem(
+        first_at=rows.start - AROUND,
+        pours=tuple(pours),
+        crews=tuple(WeekCrew(str(crew.pk), rows.people[crew.pk]) for crew in rows.crews),
+        pools=rows.pools,
+        # When a plant batches, the day planner has said already: no start outside its hours is offered.
+        plants=tuple(WeekPlant(name, ANY_RATE, ((0, last),)) for name in sorted(plants)),
+        legs=legs_between(sites.values()),
+    )
+
+
+def _standing(problem: WeekProblem) -> tuple[Placed, ...]:
+    """The week as it stands."""
+    found = []
+    for pour in problem.pours:
+        stand = pour.standing
+        option = next((one for one in pour.options if stand and one.start == stand.start), None)
+        if stand is not None and option is not None:
+            cut_at = option.start + option.cut_after
+            found.append(Placed(pour.name, option, stand.crew, stand.plant, cut_at))
+    return tuple(found)

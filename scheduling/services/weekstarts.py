@@ -1,0 +1,196 @@
+"""The starts each pour of a week may have, as the day planner says its work would then lie."""
+
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from copy import copy
+from dataclasses import dataclass
+from datetime import UTC, date, datetime, time, timedelta
+from math import ceil
+from zoneinfo import ZoneInfo
+
+from scheduling import bridge
+from scheduling.engine.dayplan import PourPlan
+from scheduling.engine.dayplan import plan_pour as ask_engine
+from scheduling.engine.inputs import BadInput, Phase, PhaseKind, PourRequest, Section
+from scheduling.engine.startcosts import Surroundings, cost_h, dangers_of
+from scheduling.engine.weekproblem import SLOT_MIN, WORKED, Option
+from scheduling.models import Company, Pour
+from scheduling.queries.forecasts import age_h, forecast_for
+
+# Hours by the site's clock at which a pour is tried on each day, beside the one it stands at: our choice.
+CLOCKS = (time(6), time(8), time(10), time(13))
+DAYS_OF_A_TRY = 50  # our choice: starts are told apart by the sky and the clock more than by the last truck
+COST_OF_AN_HOUR = 10  # a week's costs are in tenths of a crew-hour
+SLOT = timedelta(minutes=SLOT_MIN)
+
+
+@dataclass(frozen=True)
+class Start:
+    """One start of a pour with what it costs in crew-hours, danger by danger."""
+
+    starts_at: datetime
+    option: Option
+    people: Mapping[PhaseKind, int]
+    costs_h: Mapping[str, float]
+
+
+@dataclass(frozen=True)
+class Asking:
+    """A week's frame: its first moment in slots, its days, and what is settled for the company."""
+
+    first_at: datetime
+    monday: date
+    days: tuple[date, ...]
+    company: Company
+    now: datetime
+
+
+def moments_of(pour: Pour, asking: Asking) -> list[datetime]:
+    """When a pour is tried: a few clock times on each day its plant is open, and where it stands."""
+    zone = ZoneInfo(pour.job.site.time_zone)
+    own = pour.starts_at.astimezone(zone)
+    clocks = sorted({*CLOCKS, own.time().replace(tzinfo=None)})
+    found = {pour.starts_at.astimezone(UTC)}
+    for day in asking.days:
+        if bridge.is_open_on(pour.plant, day):
+            found |= {datetime.combine(day, clock, zone).astimezone(UTC) for clock in clocks}
+    return sorted(moment for moment in found if moment > asking.now)
+
+
+def starts_of(pour: Pour, asking: Asking, go_on: Callable[[], bool]) -> list[Start]:
+    """Plan a pour at each of its moments, in that day's forecast; `go_on` is asked before each."""
+    sections = bridge.kept_sections(pour)
+    found = []
+    for moment in moments_of(pour, asking):
+        if not go_on():
+            break
+        start = _start(pour, moment, sections, asking)
+        if start is not None:
+            found.append(start)
+    return found
+
+
+def _start(pour: Pour, moment: datetime, sections: tuple[Section, ...], asking: Asking) -> Start | None:
+    forecast = forecast_for(pour.job.site, moment, asking.now)
+    hours = bridge.forecast_hours(forecast.hours) if forecast else ()
+    stands = moment == pour.starts_at
+    moved = _at(pour, moment)
+    try:
+        request = bridge.pour_request(
+            moved, asking.company, sections, hours, (), age_h(forecast, asking.now) if forecast else None
+        )
+        plan = ask_engine(request, DAYS_OF_A_TRY)
+    except BadInput:
+        return None
+    if not stands and _batches_while_shut(plan, request):
+        return None
+    zone = ZoneInfo(pour.job.site.time_zone)
+    costs_h = _costs_h(pour, request, plan, zone)
+    return Start(
+        starts_at=plan.starts_at,
+        option=option_of(plan.phases, asking, moment.astimezone(zone).date(), costs_h),
+        people=people_of(plan.phases),
+        costs_h=costs_h,
+    )
+
+
+def _at(pour: Pour, moment: datetime) -> Pour:
+    """The pour as it would be asked for at another moment; not kept."""
+    moved = copy(pour)
+    moved.starts_at = moment
+    return moved
+
+
+def _batches_while_shut(plan: PourPlan, request: PourRequest) -> bool:
+    opens, closes = request.supply.opens_at, request.supply.closes_at
+    loads = plan.delivery.loads
+    early = opens is not None and loads[0].batch_at < opens
+    return early or (closes is not None and loads[-1].batch_at > closes)
+
+
+def _costs_h(pour: Pour, request: PourRequest, plan: PourPlan, zone: ZoneInfo) -> dict[str, float]:
+    loud = bridge.loud_windows(pour.job.site, request.starts_at.astimezone(zone).date())
+    around = Surroundings(request, request.starts_at, request.starts_at, loud)
+    dangers = dangers_of(request, plan, around)
+    costs = {reason: cost_h(reason, danger) for reason, danger in dangers.items() if danger.amount > 0}
+    costs["overtime"] = _overtime_h(request, [one for one in plan.phases if one.kind in WORKED])
+    return {reason: round(hours, 2) for reason, hours in costs.items() if hours > 0}
+
+
+def _overtime_h(request: PourRequest, phases: Iterable[Phase]) -> float:
+    """What work after the paid hours costs, in hours of the crew that places."""
+    costs, people = request.costs, request.placing.people
+    if costs.overtime_from_at is None or not costs.crew_per_h:
+        return 0.0
+    from_at = costs.overtime_from_at
+    late = (phase.people * (phase.ends_at - max(phase.starts_at, from_at)) for phase in phases)
+    late_h = sum(max(0.0, lasts / timedelta(hours=1)) for lasts in late)
+    return late_h / people * costs.overtime_per_h / costs.crew_per_h
+
+
+def people_of(phases: Iterable[Phase]) -> dict[PhaseKind, int]:
+    """How many people each kind of work keeps at most."""
+    found: dict[PhaseKind, int] = {}
+    for phase in phases:
+        kind = PhaseKind(phase.kind)
+        found[kind] = max(found.get(kind, 0), phase.people)
+    return found
+
+
+def option_of(phases: Iterable[Phase], asking: Asking, day: date, costs_h: Mapping[str, float]) -> Option:
+    """A plan's work in slots: rounded outwards, so that it never lasts longer than the week thinks."""
+    spans = dict(_spans(phases, asking.first_at))
+    start, placed = spans[PhaseKind.PLACE]
+    finish, finished = spans.get(PhaseKind.FINISH, (placed, placed + 1))
+    finish = max(finish, placed)
+    finished = max(finished, finish + 1)
+    cut, cut_done = spans.get(PhaseKind.CUT, (finished, finished + 1))
+    cut = max(cut, finished)
+    cost = dict(costs_h)
+    overtime = cost.pop("overtime", 0.0)
+    return Option(
+        day=(day - asking.monday).days,
+        start=start,
+        place=placed - start,
+        finish_after=finish - start,
+        finish=finished - finish,
+        cut_after=cut - start,
+        cut=max(1, cut_done - cut),
+        risk=round(COST_OF_AN_HOUR * sum(cost.values())),
+        overtime=round(COST_OF_AN_HOUR * overtime),
+    )
+
+
+def _spans(phases: Iterable[Phase], first_at: datetime) -> Iterator[tuple[PhaseKind, tuple[int, int]]]:
+    by_kind: dict[PhaseKind, list[Phase]] = {}
+    for phase in phases:
+        by_kind.setdefault(PhaseKind(phase.kind), []).append(phase)
+    for kind, ours in by_kind.items():
+        begins = min(phase.starts_at for phase in ours) - first_at
+        ends = max(phase.ends_at for phase in ours) - first_at
+        yield kind, (begins // SLOT, max(begins // SLOT + 1, ceil(ends / SLOT)))
+
+
+def kept_phases(pour: Pour) -> tuple[Phase, ...]:
+    """The work of a pour's current plan as it is kept."""
+    rows = pour.plan.phases.all() if pour.plan else ()
+    return tuple(Phase(PhaseKind(row.kind), row.starts_at, row.ends_at, row.people) for row in rows)
+
+
+def standing_start(pour: Pour, asking: Asking) -> Start:
+    """Where a pour stands by its kept plan, at no cost: of one that is not moved."""
+    phases = kept_phases(pour)
+    zone = ZoneInfo(pour.job.site.time_zone)
+    option = option_of(phases, asking, pour.starts_at.astimezone(zone).date(), {})
+    return Start(pour.starts_at.astimezone(UTC), option, people_of(phases), {})
+
+
+def one_a_slot(starts: Iterable[Start], stands_at: datetime) -> dict[int, Start]:
+    """One start for each slot: of two in a quarter hour the one as it stands, or the cheaper."""
+    best: dict[int, Start] = {}
+    for start in sorted(starts, key=lambda one: (one.starts_at != stands_at, _cost(one))):
+        best.setdefault(start.option.start, start)
+    return best
+
+
+def _cost(start: Start) -> int:
+    return start.option.risk + start.option.overtime

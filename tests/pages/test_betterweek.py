@@ -1,0 +1,105 @@
+"""A better week on the week page: asked for, looked at, stopped, taken."""
+
+import pytest
+from django.utils import timezone
+
+from scheduling.models import ProposalState, WeekProposal
+from scheduling.services import booking, week
+from tests import factories
+from tests.pages.conftest import signed_in
+from tests.pages.reading import html_of, text_of
+
+pytestmark = pytest.mark.slow
+
+WEEK = "/week/?day=2026-09-03"
+MONDAY = {"day": "2026-08-31"}
+
+
+def worked() -> WeekProposal:
+    week.work_due(clock=timezone.now)
+    return WeekProposal.objects.get()
+
+
+def test_a_week_is_asked_for_and_while_it_is_sought_the_page_asks_how_far_it_is(page, pour):
+    assert "Propose a better week" in text_of(page.get(WEEK))
+    assert page.post("/week/better/", MONDAY).status_code == 302
+    proposal = WeekProposal.objects.get()
+    html = html_of(page.get(WEEK))
+    assert "Waiting for a worker to begin." in html
+    assert f'hx-get="/week/better/{proposal.pk}/progress/"' in html
+    line = page.get(f"/week/better/{proposal.pk}/progress/")
+    assert line.content.decode().strip() == "Waiting for a worker to begin."
+    assert "HX-Retarget" not in line.headers
+
+
+def test_once_it_is_there_the_section_takes_its_own_place_with_differences_and_reasons(page, pour, clashing):
+    page.post("/week/better/", MONDAY)
+    proposal = worked()
+    answer = page.get(f"/week/better/{proposal.pk}/progress/")
+    assert answer.headers["HX-Retarget"] == "#better-week"
+    text = text_of(answer)
+    assert "no longer 10 people needed of Ash, which has 5" in text
+    assert "Move this one" in text
+    assert "hx-get" not in html_of(page.get(WEEK))
+
+
+def test_taking_it_moves_the_pours_and_the_clash_is_gone(page, pour, clashing):
+    page.post("/week/better/", MONDAY)
+    proposal = worked()
+    answer = page.post(f"/week/better/{proposal.pk}/take/", {}, follow=True)
+    text = text_of(answer)
+    assert "Moved as proposed, and planned afresh." in text
+    assert "The proposed week was accepted." in text
+    assert "to settle" not in text
+    assert "needed, the crew has" not in text
+
+
+def test_one_pour_is_taken_and_the_others_are_left_to_take(page, pour, clashing):
+    page.post("/week/better/", {**MONDAY, "lost_on": "2026-09-03"})
+    proposal = worked()
+    first, *others = proposal.result["differences"]
+    assert others
+    page.post(f"/week/better/{proposal.pk}/take/", {"pour": first["pour"]})
+    text = text_of(page.get(WEEK))
+    assert "moved" in text
+    assert "Move this one" in text
+
+
+def test_the_second_of_two_dispatchers_reads_what_changed(page, pour, clashing, office):
+    page.post("/week/better/", MONDAY)
+    proposal = worked()
+    other = signed_in(factories.user(factories.Role.DISPATCHER))
+    booking.hold_pour(pour=pour, version=pour.version, reason="Forms", by=office, now=factories.NOW)
+    answer = other.post(f"/week/better/{proposal.pk}/take/", {})
+    assert answer.status_code == 412
+    assert f"The week has changed since this was proposed: {pour} was changed." in text_of(answer)
+    proposal.refresh_from_db()
+    assert proposal.state == ProposalState.OUT_OF_DATE
+
+
+def test_one_that_is_being_sought_is_stopped_and_not_asked_for_twice(page, pour):
+    page.post("/week/better/", MONDAY)
+    again = page.post("/week/better/", MONDAY)
+    assert again.status_code == 400
+    assert "sought already" in text_of(again)
+    proposal = WeekProposal.objects.get()
+    page.post(f"/week/better/{proposal.pk}/stop/", {})
+    proposal.refresh_from_db()
+    assert proposal.state == ProposalState.STOPPED
+
+
+def test_a_lead_is_shown_no_better_week_and_may_not_ask_for_one(pour, crew):
+    lead = signed_in(crew.lead)
+    assert "better week" not in text_of(lead.get(WEEK))
+    assert lead.post("/week/better/", MONDAY).status_code == 403
+    proposal = factories.proposal()
+    for action in ("stop", "take"):
+        assert lead.post(f"/week/better/{proposal.pk}/{action}/", {}).status_code == 403
+    assert lead.get(f"/week/better/{proposal.pk}/progress/").status_code == 403
+
+
+def test_nonsense_is_refused_in_words(page, pour):
+    assert page.post("/week/better/", {"day": "someday"}).status_code == 400
+    proposal = factories.proposal()
+    assert page.post(f"/week/better/{proposal.pk}/take/", {"pour": "x"}).status_code == 400
+    assert page.post(f"/week/better/{10**9}/take/", {}).status_code == 404
