@@ -249,7 +249,7 @@ def trucks(pour: PourFacts) -> str:
         return gettext("First truck {first}.").format(first=first)
     asked = pour.arrivals.short(first)
     if pour.holds_last_load:
-        return gettext("{trucks}; you call for the last.").format(trucks=asked)
+        return gettext("{trucks}; call for the last.").format(trucks=asked)
     return f"{asked}."
 
 

@@ -17,8 +17,8 @@ FRIDAY = date(2026, 8, 28)
 def leads():
     factories.company()
     found = []
-    for language, name in (("en", "Mill Rd garage"), ("es", "Łódź yard")):
-        crew = factories.crew()
+    for called, language, name in (("Ash", "en", "Mill Rd garage"), ("Birch", "es", "Łódź yard")):
+        crew = factories.crew(name=called)
         crew.lead.language = language
         crew.lead.save()
         factories.plan(factories.pour(site=factories.site(name=name), crew=crew))

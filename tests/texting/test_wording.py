@@ -58,7 +58,7 @@ def test_a_calm_day_reads_whole_in_two_segments():
 
 def test_the_last_load_waits_for_the_measure():
     # NRMCA CIP 8: measure what is left before the last truck is loaded.
-    assert "4 loads from 7am, every 20 min; you call for the last." in morning_text(
+    assert "4 loads from 7am, every 20 min; call for the last." in morning_text(
         [replace(CALM, holds_last_load=True)], CREW
     )
 
