@@ -9,7 +9,8 @@ from datetime import datetime
 from scheduling.engine.finishing import StripWindows
 from scheduling.engine.forecast import Forecast
 from scheduling.engine.ripening import Ripening
-from scheduling.engine.setting import REFERENCE_C
+from scheduling.engine.slabclock import SlabClock
+from scheduling.engine.slabheat import REFERENCE_C
 
 CURED_H = 7 * 24.0  # 7 days at 50 °F and over (ACI 308)
 CURED_OVER_C = (50 - 32) / 1.8
@@ -47,30 +48,32 @@ class CuringPlan:
     heavy_at: datetime
 
 
-def plan_curing(strips: Sequence[StripWindows], forecast: Forecast) -> CuringPlan:
+def plan_curing(strips: Sequence[StripWindows], clock: SlabClock, air: Forecast) -> CuringPlan:
     """Return when to cure and when the slab bears people, things and cars.
 
     Parameters
     ----------
     strips : sequence of StripWindows
         As finished.
-    forecast : Forecast
-        Must know some air from the last placing on; where it ends, the mean of what it knows goes on.
+    clock : SlabClock
+        Of the slab, whose strips stand in it by their numbers.
+    air : Forecast
+        The weather it rests on; where it ends, the mean of what is known goes on.
 
     Returns
     -------
     CuringPlan
-        Curing counts from the last strip's finishing, the rest from its placing. Colder than 50 °F (for
-        curing) and 70 °F (for the rest) hours count less, by equivalent age of the air; warmer ones no more.
-        The engineer's specification governs.
+        Of each strip curing counts from its finishing, the rest from its placing, and the last strip to be
+        ready tells. Colder than 50 °F (for curing) and 70 °F (for the rest) hours count less, by equivalent
+        age of the slab's own temperature; warmer ones no more. The engineer's specification governs.
     """
-    placed_at = max(strip.placed_at for strip in strips)
     finished_at = max(strip.finished_at for strip in strips)
     covers = [max(strip.hard_at, strip.finished_at) for strip in strips]
-    kept = Ripening(forecast, placed_at, CURED_OVER_C, FOLLOWED_H, capped=True)
-    ripe = Ripening(forecast, placed_at, REFERENCE_C, FOLLOWED_H, capped=True)
+    kept = Ripening(clock, air, CURED_OVER_C, FOLLOWED_H, capped=True)
+    ripe = Ripening(clock, air, REFERENCE_C, FOLLOWED_H, capped=True)
+    cured_at = max(kept.reached_at(strip.number, strip.finished_at, CURED_H) for strip in strips)
     borne_at = (
-        ripe.reached_at(placed_at, hours).replace(microsecond=0)
+        max(ripe.reached_at(strip.number, strip.placed_at, hours) for strip in strips).replace(microsecond=0)
         for hours in (FORMS_OFF_H, WALKED_ON_H, LIGHT_THINGS_H, CARS_H, HEAVY_H)
     )
     forms_off_at, walked_on_at, light_things_at, cars_at, heavy_at = borne_at
@@ -79,7 +82,7 @@ def plan_curing(strips: Sequence[StripWindows], forecast: Forecast) -> CuringPla
         compound_until_at=finished_at,
         cover_from_at=min(covers),
         cover_all_at=max(covers),
-        ends_at=kept.reached_at(finished_at, CURED_H).replace(microsecond=0),
+        ends_at=cured_at.replace(microsecond=0),
         forms_off_at=forms_off_at,
         walked_on_at=walked_on_at,
         light_things_at=light_things_at,

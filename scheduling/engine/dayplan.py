@@ -35,13 +35,13 @@ from scheduling.engine.inputs import (
 from scheduling.engine.methods import lost_m3
 from scheduling.engine.outlook import truck_outlook
 from scheduling.engine.placement import PlacingLine, placing_line, reaches_m
-from scheduling.engine.rounds import evenly
 from scheduling.engine.sawcut import SawClock, SawPlan, plan_sawing
 from scheduling.engine.setting import SetTimes, Slab
 from scheduling.engine.slabday import (
     ASSUMED_AIR_C,
     PourClock,
     drying_day,
+    first_set,
     pour_clock,
     stand_in_findings,
 )
@@ -133,7 +133,8 @@ def plan_pour(request: PourRequest, days: int = DAYS) -> PourPlan:
     concrete = delivered(request, forecast.at(request.starts_at).air_c, 60 * quantity.loads_m3[0] / rate_m3_h)
     slab = _slab(request, quantity, concrete.concrete_c)
     spacing = spacing_for(quantity.loads_m3, rate_m3_h, request.supply, request.place)
-    arrivals = _arrivals(request, forecast, slab, quantity, rate_m3_h, spacing, days)
+    knits = first_set(request, forecast, slab)  # which does not hang on when the later loads come
+    arrivals = truck_outlook(request, quantity.loads_m3, rate_m3_h, knits, days)
     delivery = _delivery(request, quantity, rate_m3_h, arrivals)
     choices = _choices(request, quantity, line)
     bays = _bays(request, quantity, line, delivery)
@@ -142,7 +143,7 @@ def plan_pour(request: PourRequest, days: int = DAYS) -> PourPlan:
     placed = [(strip.middle_at, _is_shaded(request, bays, strip)) for strip in strips]
     clock = pour_clock(request, forecast, slab, (delivery.first_at, delivery.ends_at), placed)
     finishing = plan_finishing(request.finishing, strips, clock.strips)
-    sawing = _sawing(request, quantity, clock.air, finishing)
+    sawing = _sawing(request, quantity, clock, finishing)
     weather = drying_day(request, forecast, concrete.concrete_c, clock)
     findings = (
         *quantity.findings,
@@ -181,7 +182,7 @@ def plan_pour(request: PourRequest, days: int = DAYS) -> PourPlan:
         last_set=clock.last,
         finishing=finishing,
         sawing=sawing,
-        curing=plan_curing(finishing.strips, clock.air),
+        curing=plan_curing(finishing.strips, clock.slab, clock.air),
         call_at=_call_at(request),
         starts_at=delivery.first_at,
         placed_at=delivery.ends_at,
@@ -212,22 +213,6 @@ def _line(request: PourRequest, forecast: Forecast, quantity: Quantity) -> Placi
 def _rate_with_moves_m3_h(quantity: Quantity, line: PlacingLine) -> float:
     """How fast trucks empty on average, the moves of a hose or a pump between them counted in."""
     return quantity.order_m3 / (quantity.order_m3 / line.rate_m3_h + line.moves_min / 60)
-
-
-def _arrivals(
-    request: PourRequest,
-    forecast: Forecast,
-    slab: Slab,
-    quantity: Quantity,
-    rate_m3_h: float,
-    spacing: Spacing,
-    days: int,
-) -> BestSpacing:
-    """What to ask of the plant; how the first concrete sets does not hang on when the later loads come."""
-    asked_min = evenly(spacing.interval_min, len(quantity.loads_m3))
-    plain = deliver(quantity.loads_m3, asked_min, request.starts_at, rate_m3_h, request.supply, request.place)
-    first_set = pour_clock(request, forecast, slab, (plain.first_at, plain.ends_at), ()).first
-    return truck_outlook(request, quantity.loads_m3, rate_m3_h, first_set, days)
 
 
 def _delivery(
@@ -279,10 +264,9 @@ def _is_shaded(request: PourRequest, bays: BayPlan, strip: PlacedStrip) -> bool:
     return request.sections[bays.bays[strip.first_bay - 1].section - 1].shaded
 
 
-def _sawing(request: PourRequest, quantity: Quantity, air: Forecast, finishing: FinishingPlan) -> SawPlan:
-    start = min(strip.placed_from_at for strip in finishing.strips)
-    clock = SawClock(request.finishing.saw, request.mix, air, start)
-    return plan_sawing(request.sections, quantity.depth_m, request.finishing, finishing.strips, clock)
+def _sawing(request: PourRequest, quantity: Quantity, clock: PourClock, finishing: FinishingPlan) -> SawPlan:
+    saw = SawClock(request.finishing.saw, request.mix, clock.slab, clock.air)
+    return plan_sawing(request.sections, quantity.depth_m, request.finishing, finishing.strips, saw)
 
 
 def _weather_findings(

@@ -1,72 +1,88 @@
-"""How long concrete takes in the air to come to an age: hours that count in full only when it is warm."""
+"""How long a slab takes to come to an age: hours that count in full only when it is warm."""
 
 from __future__ import annotations
 
-from datetime import datetime, timedelta
+from datetime import UTC, datetime, timedelta
 
 import numpy as np
 
-from scheduling.engine.forecast import Forecast, utc
+from scheduling.engine.forecast import Floats, Forecast, utc
 from scheduling.engine.inputs import BadInput, require_not_negative
-from scheduling.engine.setting import GAS_CONSTANT_J_MOL_K, LABORATORY_ENERGY_J_MOL
+from scheduling.engine.slabclock import LABORATORY_ENERGY_J_MOL, SlabClock
+from scheduling.engine.slabheat import COLDEST_CLOCK_C, quickening
 
 STEP_S = 900.0
-COLDEST_C = 0.0  # our choice: young concrete is kept from freezing, whatever the air
 
 
 class Ripening:
-    """Equivalent age under a forecast's air from a moment on, at 40 kJ/mol (ASTM C1074).
+    """Equivalent age of strips from placing on, by their own temperature, at 40 kJ/mol (ASTM C1074).
 
-    Air below freezing counts as 0 °C. Where the forecast ends, the mean pace of what it knows goes on.
+    From where the slab's clock stops, concrete is taken to be as warm as the air, which a slab on the ground
+    is not far from after its first day; where the forecast ends, the mean pace of the air it knows goes on.
+    Nothing counts as colder than 0 °C.
 
     Parameters
     ----------
-    forecast : Forecast
-    start : datetime
-        Aware.
+    clock : SlabClock
+    air : Forecast
     reference_c : float
         At which an hour is an hour.
     span_h : float
-        How far the forecast is followed.
+        How far both are followed.
     capped : bool
-        Whether warmer air counts no more than the reference.
+        Whether warmer concrete counts no more than the reference.
 
     Raises
     ------
     BadInput
-        Where the forecast knows no air from `start` on.
+        Where the forecast knows no air after some strip's placing.
     """
 
     def __init__(
-        self, forecast: Forecast, start: datetime, reference_c: float, span_h: float, *, capped: bool
+        self, clock: SlabClock, air: Forecast, reference_c: float, span_h: float, *, capped: bool
     ) -> None:
-        self._start = utc(start, "start")
         edges_s = np.arange(0.0, span_h * 3600 + STEP_S, STEP_S)
-        airs_c = forecast.series("air_c", (edges_s[1:] + edges_s[:-1]) / 2 + self._start.timestamp())
-        if np.isnan(airs_c).all():
-            raise BadInput("forecast", "no_air", "The forecast must know some air after the start.")
-        inverse_k = 1 / (np.maximum(airs_c, COLDEST_C) + 273.15) - 1 / (reference_c + 273.15)
-        paces = np.exp(-LABORATORY_ENERGY_J_MOL / GAS_CONSTANT_J_MOL_K * inverse_k)
-        paces = np.minimum(paces, 1.0) if capped else paces
-        self._mean_pace = float(np.nanmean(paces))
-        paces = np.where(np.isnan(paces), self._mean_pace, paces)
-        self._elapsed_h = edges_s / 3600
-        self._ages_h = np.append(0.0, np.cumsum(paces) * STEP_S / 3600)
+        middles_s = (edges_s[1:] + edges_s[:-1]) / 2
+        moments_s = middles_s[:, None] + clock.placed_s
+        airs_c = air.series("air_c", moments_s.ravel()).reshape(moments_s.shape)
+        if np.isnan(airs_c).all(axis=0).any():
+            raise BadInput("forecast", "no_air", "The forecast must know some air after placing.")
+        slab_c = _slab_c(clock, middles_s)
 
-    def hours_until(self, moment: datetime, age_h: float) -> float:
-        """Return the hours from `moment`, not before the start, to when it has grown `age_h` older."""
+        def pace(temps_c: Floats) -> Floats:
+            paces = quickening(np.maximum(temps_c, COLDEST_CLOCK_C), LABORATORY_ENERGY_J_MOL, reference_c)
+            return np.minimum(paces, 1.0) if capped else paces
+
+        self._mean_paces = np.nanmean(pace(airs_c), axis=0)
+        paces = pace(np.where(np.isnan(slab_c), airs_c, slab_c))
+        steps_h = np.where(np.isnan(paces), self._mean_paces, paces) * (STEP_S / 3600)
+        self._placed_s, self._elapsed_h = clock.placed_s, edges_s / 3600
+        self._ages_h = np.concatenate([np.zeros((1, steps_h.shape[1])), np.cumsum(steps_h, axis=0)])
+
+    def hours_until(self, strip: int, moment: datetime, age_h: float) -> float:
+        """Return the hours from `moment`, not before placing, to when a strip has grown `age_h` older."""
         require_not_negative("age_h", age_h)
-        since_h = max(0.0, (utc(moment) - self._start).total_seconds() / 3600)
-        return self._elapsed_at(self._age_at(since_h) + age_h) - since_h
+        placed_at = datetime.fromtimestamp(float(self._placed_s[strip]), UTC)
+        since_h = max(0.0, (utc(moment) - placed_at) / timedelta(hours=1))
+        return self._elapsed_at(strip, self._age_at(strip, since_h) + age_h) - since_h
 
-    def reached_at(self, moment: datetime, age_h: float) -> datetime:
-        """Return when concrete has grown `age_h` older than at `moment`, in UTC."""
-        return utc(moment) + timedelta(hours=self.hours_until(moment, age_h))
+    def reached_at(self, strip: int, moment: datetime, age_h: float) -> datetime:
+        """Return when a strip has grown `age_h` older than at `moment`, in UTC."""
+        return utc(moment) + timedelta(hours=self.hours_until(strip, moment, age_h))
 
-    def _age_at(self, elapsed_h: float) -> float:
-        over_h = max(0.0, elapsed_h - float(self._elapsed_h[-1]))
-        return float(np.interp(elapsed_h, self._elapsed_h, self._ages_h)) + over_h * self._mean_pace
+    def _age_at(self, strip: int, elapsed_h: float) -> float:
+        over_h = max(0.0, elapsed_h - float(self._elapsed_h[-1])) * float(self._mean_paces[strip])
+        return float(np.interp(elapsed_h, self._elapsed_h, self._ages_h[:, strip])) + over_h
 
-    def _elapsed_at(self, age_h: float) -> float:
-        over_h = max(0.0, age_h - float(self._ages_h[-1])) / self._mean_pace
-        return float(np.interp(age_h, self._ages_h, self._elapsed_h)) + over_h
+    def _elapsed_at(self, strip: int, age_h: float) -> float:
+        over_h = max(0.0, age_h - float(self._ages_h[-1, strip])) / float(self._mean_paces[strip])
+        return float(np.interp(age_h, self._ages_h[:, strip], self._elapsed_h)) + over_h
+
+
+def _slab_c(clock: SlabClock, since_s: Floats) -> Floats:
+    """The slab's mean temperature so long after placing, moments by strips; NaN where it is not followed."""
+    elapsed_s, means_c = clock.course.elapsed_s, clock.course.mean_c
+    upper = np.clip(np.searchsorted(elapsed_s, since_s), 1, elapsed_s.size - 1)
+    part = ((since_s - elapsed_s[upper - 1]) / (elapsed_s[upper] - elapsed_s[upper - 1]))[:, None]
+    slab_c = means_c[upper - 1] + part * (means_c[upper] - means_c[upper - 1])
+    return np.where((since_s <= elapsed_s[-1])[:, None], slab_c, np.nan)

@@ -17,7 +17,8 @@ from scheduling.engine.forecast import Forecast
 from scheduling.engine.inputs import BadInput, Fact, Finding, Finishing, Mix, SawType, Section, Severity
 from scheduling.engine.joints import JointLayout, cut_depth_m, joint_layout, widest_spacing_m
 from scheduling.engine.ripening import Ripening
-from scheduling.engine.setting import LABORATORY_ENERGY_J_MOL, REFERENCE_C, arrhenius_factor
+from scheduling.engine.setting import REFERENCE_C, arrhenius_factor
+from scheduling.engine.slabclock import HORIZON_H, LABORATORY_ENERGY_J_MOL, SlabClock
 
 _INCH_M = 0.0254
 _FOOT_M = 0.3048
@@ -25,12 +26,14 @@ MOST_SAWS = 20
 
 # Hours after finishing in hot weather: an ordinary saw from 4 (ACI 302.1R-15: 4 to 12 h, hot to cold), an
 # early-entry saw from 1 (ACI 224.4R-13: about 1 h hot, 4 h cold). In between the slab hardens at the pace
-# of ASTM C1074 with 40 kJ/mol: that carries 4 h at 90 °F to 12 h at 54 °F and 1 h to 4 h at 46 °F.
+# of ASTM C1074 with 40 kJ/mol by its own temperature: that carries 4 h in concrete of 90 °F to 12 h of 54 °F
+# and 1 h to 4 h of 46 °F.
 HOT_C = (90 - 32) / 1.8
 HOT_OPENS_H: Mapping[SawType, float] = {saw: 1.0 if saw is SawType.EARLY_ENTRY else 4.0 for saw in SawType}
 # An early-entry saw has until an ordinary one could start; an ordinary one twice the time to its start (our
 # choice: 4 to 8 h hot, 7 to 14 h at 70 °F, inside CSA A23.1-94's 6 to 18 h).
 CLOSES_TIMES: Mapping[SawType, float] = {saw: 4.0 if saw is SawType.EARLY_ENTRY else 2.0 for saw in SawType}
+FOLLOWED_AGE_H = 36.0  # at 21.1 °C; finished 6 h after placing, in concrete of 40 °C the last call is at 35
 LATEST_OPENS_H = 18.0  # CSA A23.1-94's end: by then somebody tries, however cold
 LATEST_CLOSES_H = 24.0  # never later than a day (common practice, no source)
 
@@ -95,46 +98,46 @@ class SawPlan:
 
 
 class SawClock:
-    """What a slab's ripening means for one kind of saw.
+    """What the ripening of a slab's strips means for one kind of saw.
 
     Parameters
     ----------
     saw : SawType
     mix : Mix
         Its strength.
-    forecast : Forecast
-        Must know some air after `start`; where it ends, the mean of what it knows goes on.
-    start : datetime
-        Not after the first strip is placed.
+    clock : SlabClock
+        Strips are asked for by their place in it. Best followed to `FOLLOWED_AGE_H`.
+    air : Forecast
+        The weather it rests on.
     """
 
-    def __init__(self, saw: SawType, mix: Mix, forecast: Forecast, start: datetime) -> None:
+    def __init__(self, saw: SawType, mix: Mix, clock: SlabClock, air: Forecast) -> None:
         self.saw, self.mix = saw, mix
-        self._hot = Ripening(forecast, start, HOT_C, 72.0, capped=True)
-        self._mild = Ripening(forecast, start, REFERENCE_C, 72.0, capped=False)
+        self._hot = Ripening(clock, air, HOT_C, HORIZON_H, capped=True)
+        self._mild = Ripening(clock, air, REFERENCE_C, HORIZON_H, capped=False)
 
-    def window(self, finished_at: datetime) -> SawWindow:
+    def window(self, strip: int, finished_at: datetime) -> SawWindow:
         """Return when to cut a strip by hours after its finishing.
 
-        Conventional 4 to 8 h at 32 °C and over, 7 to 14 h at 21 °C, 18 to 24 h near freezing; early entry
-        1 to 4 h, 1.8 to 7 h, 6 to 24 h. Sources stand at the top of this module.
+        Conventional 4 to 8 h in concrete of 32 °C and over, 7 to 14 h of 21 °C, 18 to 24 h near freezing;
+        early entry 1 to 4 h, 1.8 to 7 h, 6 to 24 h. Sources stand at the top of this module.
         """
-        opens_h = self._hot.hours_until(finished_at, HOT_OPENS_H[self.saw])
-        closes_h = self._hot.hours_until(finished_at, HOT_OPENS_H[self.saw] * CLOSES_TIMES[self.saw])
+        opens_h = self._hot.hours_until(strip, finished_at, HOT_OPENS_H[self.saw])
+        closes_h = self._hot.hours_until(strip, finished_at, HOT_OPENS_H[self.saw] * CLOSES_TIMES[self.saw])
         return SawWindow(
             finished_at + timedelta(hours=min(opens_h, LATEST_OPENS_H)),
             finished_at + timedelta(hours=min(closes_h, LATEST_CLOSES_H)),
         )
 
-    def strong_at(self, hard_at: datetime) -> datetime:
-        """Return when a sawn edge holds by strength, `hard_at` being the strip's final set.
+    def strong_at(self, strip: int, hard_at: datetime) -> datetime:
+        """Return when a strip's sawn edge holds by strength, `hard_at` being its final set.
 
         Strength grows from final set by ``S = S_u k t / (1 + k t)`` of equivalent age t, to the mix's own
         at 28 days (ASTM C1074).
         """
         final_mpa = self.mix.strength_mpa * (1 + 1 / (28 * STRENGTH_PACE_DAY))
         share = min(0.9, EDGE_HOLDS_MPA[self.saw] / final_mpa)
-        return self._mild.reached_at(hard_at, 24 * share / (1 - share) / STRENGTH_PACE_DAY)
+        return self._mild.reached_at(strip, hard_at, 24 * share / (1 - share) / STRENGTH_PACE_DAY)
 
 
 def wait_after_ravelling(air_c: float | None) -> timedelta:
@@ -179,7 +182,7 @@ def plan_sawing(
         As finished. None is cut before it has likely set (final set, ASTM C403). Each has its share of
         the joints by area (our choice).
     clock : SawClock
-        Of the saw and the weather.
+        Of the saw and the slab, whose strips stand in it by their numbers.
 
     Returns
     -------
@@ -235,8 +238,8 @@ def _ripe(strips: Sequence[StripWindows], clock: SawClock) -> list[_Ripe]:
         _Ripe(
             strip.number,
             strip.area_m2 / whole_m2,
-            _after(clock.window(strip.finished_at), strip.hard_at),
-            clock.strong_at(strip.hard_at),
+            _after(clock.window(strip.number, strip.finished_at), strip.hard_at),
+            clock.strong_at(strip.number, strip.hard_at),
         )
         for strip in strips
     ]

@@ -11,6 +11,7 @@ from scheduling.engine.evaporation import EvaporationHour, evaporation_day
 from scheduling.engine.exposure import stood_in
 from scheduling.engine.forecast import Forecast, over_slab
 from scheduling.engine.inputs import Fact, Finding, Place, PourRequest, Severity, WeatherHour
+from scheduling.engine.sawcut import FOLLOWED_AGE_H
 from scheduling.engine.setting import SetTimes, Slab, SlabClock, clock_times, slab_clock
 
 ASSUMED_AIR_C = (70 - 32) / 1.8  # where no forecast reaches: a mild day, said so in a finding (our choice)
@@ -21,8 +22,9 @@ ASSUMED_SPAN_H = 96
 class PourClock:
     """How the concrete of a pour sets.
 
-    `first`, `last` and each of `strips` in order; `known` is whether the forecast tells. `air` is the
-    weather they rest on, forecast or mild day; `warmth` (first, strips, last) goes by the forecast alone.
+    `first`, `last` and each of `strips` in order; `known` is whether the forecast tells. `air` and `slab`
+    are the weather and the slab's clock that they rest on, by the forecast or a mild day; `warmth` goes by
+    the forecast alone. In both clocks the first concrete comes first, then the strips, then the last.
     """
 
     first: SetTimes
@@ -30,6 +32,7 @@ class PourClock:
     strips: tuple[SetTimes, ...]
     known: bool
     air: Forecast
+    slab: SlabClock
     warmth: SlabClock
 
 
@@ -55,28 +58,46 @@ def pour_clock(
     first_at, last_at = first_last_at
     sections = request.sections
     placed = [(first_at, sections[0].shaded), *strips, (last_at, sections[-1].shaded)]
-    warmth = _strips(request, forecast, slab, placed)
-    sets = _all_known(clock_times(request.mix, slab, warmth))
+    warmth, sets = _strips(request, forecast, slab, placed)
     if sets:
-        return PourClock(sets[0], sets[-1], sets[1:-1], known=True, air=forecast, warmth=warmth)
-    mild, slab = _mild_day(first_at, last_at), replace(slab, place=Place())
-    sets = _all_known(clock_times(request.mix, slab, _strips(request, mild, slab, placed)))
+        return PourClock(sets[0], sets[-1], sets[1:-1], known=True, air=forecast, slab=warmth, warmth=warmth)
+    mild = _mild_day(first_at, last_at)
+    assumed, sets = _on_a_mild_day(request, mild, slab, placed)
+    return PourClock(sets[0], sets[-1], sets[1:-1], known=False, air=mild, slab=assumed, warmth=warmth)
+
+
+def first_set(request: PourRequest, forecast: Forecast, slab: Slab) -> SetTimes:
+    """Return how the first concrete sets, before it is known when the rest comes; on a mild day at need."""
+    starts_at = request.starts_at
+    placed = [(starts_at, request.sections[0].shaded)]
+    _, sets = _strips(request, forecast, slab, placed, until_age_h=0.0)
     if not sets:
-        raise AssertionError("A mild day of four days is long enough for any mix to set.")
-    return PourClock(sets[0], sets[-1], sets[1:-1], known=False, air=mild, warmth=warmth)
-
-
-def _all_known(sets: Sequence[SetTimes | None]) -> tuple[SetTimes, ...]:
-    """All of them, or none where one is not known."""
-    known = tuple(one for one in sets if one is not None)
-    return known if len(known) == len(sets) else ()
+        _, sets = _on_a_mild_day(request, _mild_day(starts_at, starts_at), slab, placed)
+    return sets[0]
 
 
 def _strips(
-    request: PourRequest, forecast: Forecast, slab: Slab, placed: Sequence[tuple[datetime, bool]]
-) -> SlabClock:
+    request: PourRequest,
+    forecast: Forecast,
+    slab: Slab,
+    placed: Sequence[tuple[datetime, bool]],
+    until_age_h: float = FOLLOWED_AGE_H,
+) -> tuple[SlabClock, tuple[SetTimes, ...]]:
+    """The clock of all and their set times; of these none where one is not known."""
     moments, shaded = zip(*placed, strict=True)
-    return slab_clock(request.mix, slab, forecast, moments, shaded)
+    clock = slab_clock(request.mix, slab, forecast, moments, shaded, until_age_h)
+    sets = clock_times(request.mix, slab, clock)
+    known = tuple(one for one in sets if one is not None)
+    return clock, known if len(known) == len(sets) else ()
+
+
+def _on_a_mild_day(
+    request: PourRequest, mild: Forecast, slab: Slab, placed: Sequence[tuple[datetime, bool]]
+) -> tuple[SlabClock, tuple[SetTimes, ...]]:
+    clock, sets = _strips(request, mild, replace(slab, place=Place()), placed)
+    if not sets:
+        raise AssertionError("A mild day of four days is long enough for any mix to set.")
+    return clock, sets
 
 
 def _mild_day(start: datetime, end: datetime) -> Forecast:

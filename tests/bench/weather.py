@@ -15,9 +15,9 @@ from scheduling.engine.forecast import Forecast
 from scheduling.engine.hydration import hydration_of
 from scheduling.engine.inputs import Mix, SawType
 from scheduling.engine.mixage import ages_of
-from scheduling.engine.sawcut import SawClock, SawWindow
-from scheduling.engine.setting import SetTimes, Slab, set_times_many
-from scheduling.engine.slabclock import LABORATORY_ENERGY_J_MOL, STEPS_S
+from scheduling.engine.sawcut import FOLLOWED_AGE_H, SawClock, SawWindow
+from scheduling.engine.setting import SetTimes, Slab, clock_times
+from scheduling.engine.slabclock import LABORATORY_ENERGY_J_MOL, STEPS_S, slab_clock
 from scheduling.engine.slabheat import LATENT_J_KG, SLAB_CELLS, Drying, grid_of, march, quickening
 from tests.station import GREENSBORO, HOURS, greensboro
 
@@ -55,13 +55,12 @@ def seconds(work: Callable[[], object]) -> float:
 def windows(numbers: Sequence[int]) -> list[Windows | None]:
     """Of slabs that start at these hours of the year; finishing runs from float-ready to final set."""
     starts = [weather().hours[number].at for number in numbers]
-    sets = set_times_many(MIX, SLAB, weather(), starts, [False] * len(starts))
-    return [None if one is None else Windows(one, cut_window(one)) for one in sets]
-
-
-def cut_window(sets: SetTimes) -> SawWindow:
-    clock = SawClock(SawType.CONVENTIONAL, MIX, weather(), sets.placed_at)
-    return clock.window(sets.final.likely)
+    clock = slab_clock(MIX, SLAB, weather(), starts, [False] * len(starts), FOLLOWED_AGE_H)
+    saw = SawClock(SawType.CONVENTIONAL, MIX, clock, weather())
+    return [
+        None if sets is None else Windows(sets, saw.window(place, sets.final.likely))
+        for place, sets in enumerate(clock_times(MIX, SLAB, clock))
+    ]
 
 
 def year() -> list[Windows | None]:

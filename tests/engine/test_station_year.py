@@ -8,8 +8,8 @@ import pytest
 
 from scheduling.engine.forecast import Forecast
 from scheduling.engine.inputs import Admixture, Mix, SawType
-from scheduling.engine.sawcut import SawClock
-from scheduling.engine.setting import Slab, set_times_many
+from scheduling.engine.sawcut import FOLLOWED_AGE_H, SawClock
+from scheduling.engine.setting import Slab, clock_times, set_times_many
 from scheduling.engine.slabclock import slab_clock
 from tests.station import GREENSBORO, HOURS, greensboro
 
@@ -37,7 +37,6 @@ def moments_of(times):
 
 
 def test_every_start_of_the_year_has_its_windows_in_order():
-    forecast = Forecast(greensboro())
     for first in range(0, HOURS, 730):
         for times in sets_of(range(first, min(first + 730, HOURS))):
             rows = moments_of(times)
@@ -47,8 +46,12 @@ def test_every_start_of_the_year_has_its_windows_in_order():
                 assert rows[0][column] <= rows[1][column] <= rows[2][column]
             assert rows[2][2] - times.placed_at < timedelta(hours=48)
             assert times.sheen_gone_at is None or times.sheen_gone_at > times.placed_at
-    for times in sets_of(range(0, HOURS, 97)):
-        window = SawClock(SawType.CONVENTIONAL, PLAIN, forecast, times.placed_at).window(times.final.likely)
+    forecast = Forecast(greensboro())
+    few = range(0, HOURS, 97)
+    clock = slab_clock(PLAIN, SLAB, forecast, starts(few), [False] * len(few), FOLLOWED_AGE_H)
+    saw = SawClock(SawType.CONVENTIONAL, PLAIN, clock, forecast)
+    for place, times in enumerate(clock_times(PLAIN, SLAB, clock)):
+        window = saw.window(place, times.final.likely)
         assert times.final.likely < window.opens_at < window.closes_at
         assert window.closes_at - times.final.likely <= timedelta(hours=24)
 
