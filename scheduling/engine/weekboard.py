@@ -6,87 +6,21 @@ Filling the board pour by pour is the greedy plan, which is there in millisecond
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from itertools import pairwise
 from typing import TypeAlias
 
 import numpy as np
 import numpy.typing as npt
 
 from scheduling.engine.inputs import PhaseKind
-from scheduling.engine.weekproblem import (
-    WORKED,
-    Option,
-    Placed,
-    WeekPour,
-    WeekProblem,
-    cost_of_crew,
-    cost_of_option,
-)
+from scheduling.engine.weekasked import Asked, Ints, Starts, asked_of, bits_of, first_of, through, within
+from scheduling.engine.weekproblem import WORKED, Placed, WeekPour, WeekProblem
 
-Ints: TypeAlias = npt.NDArray[np.int64]
 Flags: TypeAlias = npt.NDArray[np.bool_]
+Key: TypeAlias = tuple[str, str]
 
 PLACE, FINISH, CUT = WORKED
-NEVER = 1 << 30
 SHUT = -(1 << 20)  # the room of a plant that is shut: less than any clash of pinned pours could leave
-
-
-@dataclass(frozen=True, slots=True)
-class Asked:
-    """A pour's allowed options as columns, the cheapest first where costs are alike."""
-
-    pour: WeekPour
-    options: tuple[Option, ...]
-    start: Ints
-    place_end: Ints
-    finish: Ints
-    finish_end: Ints
-    cut: Ints
-    cut_lasts: Ints
-    cut_slack: Ints
-    cost: Ints
-    crew_cost: Mapping[str, int]
-    cheap: tuple[int, ...]  # which options are among its cheapest quarter
-
-
-def asked_of(problem: WeekProblem, pour: WeekPour) -> Asked:
-    """Sort out what a pour may have: in time for its latest day, while a plant is open, as pinned."""
-    options = tuple(
-        sorted(
-            (one for one in pour.options if _allowed(pour, one)),
-            key=lambda one: (one.start, cost_of_option(problem, pour, one)),
-        )
-    )
-    columns = np.array(
-        [
-            (
-                one.start,
-                one.start + one.place,
-                one.start + one.finish_after,
-                one.start + one.finish_after + one.finish,
-                one.start + one.cut_after,
-                one.cut,
-                one.cut_slack,
-                cost_of_option(problem, pour, one),
-            )
-            for one in options
-        ],
-        dtype=np.int64,
-    ).reshape(-1, 8)
-    crews = (pour.standing.crew,) if pour.pinned and pour.standing else tuple(sorted(pour.crews))
-    costs = {crew: cost_of_crew(problem, pour, crew) for crew in crews}
-    bar = np.quantile(columns[:, -1], 0.25) if options else 0
-    cheap = tuple(np.flatnonzero(columns[:, -1] <= bar).tolist())
-    start, place_end, finish, finish_end, cut, cut_lasts, cut_slack, cost = columns.T
-    return Asked(
-        pour, options, start, place_end, finish, finish_end, cut, cut_lasts, cut_slack, cost, costs, cheap
-    )
-
-
-def _allowed(pour: WeekPour, option: Option) -> bool:
-    if pour.pinned and pour.standing is not None:
-        return option.start == pour.standing.start
-    return pour.latest_day is None or option.day <= pour.latest_day
 
 
 class Board:
@@ -101,8 +35,8 @@ class Board:
         # Any unit may have to go any way next, and which it is, is only settled when all have their time.
         self.move = {pool.name: max(pool.move, longest) for pool in problem.pools}
         self.slots: int = _slots(problem) if like is None else like.slots
-        self.room: dict[tuple[str, str], Ints] = {}
-        self.have: dict[tuple[str, str], int] = {
+        self.room: dict[Key, Ints] = {}
+        self.have: dict[Key, int] = {
             **{("crew", crew.name): crew.people for crew in problem.crews},
             **{("pool", pool.name): len(pool.units) for pool in problem.pools},
             **{("plant", plant.name): plant.rate for plant in problem.plants},
@@ -111,6 +45,8 @@ class Board:
             self.room[key] = np.full(self.slots, count, np.int64)
         for plant in problem.plants:
             self.room["plant", plant.name] = self._open(plant.opens, plant.rate)
+        self.known: dict[Key, dict[tuple[int, int], int]] = {key: {} for key in self.room}
+        self.legs: Mapping[Key, int] = _both_ways(problem.legs) if like is None else like.legs
         self.placed: dict[str, Placed] = {}
         self.of_crew: dict[str, dict[str, Placed]] = {crew.name: {} for crew in problem.crews}
 
@@ -141,6 +77,7 @@ class Board:
     def _take(self, placed: Placed, sign: int) -> None:
         for key, amount, first, last in uses(self.pours[placed.pour], placed, self.move):
             self.room[key][first:last] -= sign * amount
+            self.known[key].clear()
 
     # --- looking for room
 
@@ -161,86 +98,150 @@ class Board:
                 yield name
 
     def _leg(self, other: Placed, pour: WeekPour) -> int:
-        return self.problem.leg(self.pours[other.pour].site, pour.site)
+        return self.legs.get((self.pours[other.pour].site, pour.site), 0)
 
-    def fitting(self, one: Asked, crew: str) -> tuple[Flags, Ints]:
-        """Which options fit with a crew, plants aside, and the first slot at which each could be cut."""
-        gear, cut_at = self._gear_fits(one)
-        return self._crew_fits(one, crew, gear, cut_at)
+    def free(self, key: Key, amount: int, length: int) -> int:
+        """From which slots on there is room for so much of something through so many slots."""
+        known = self.known[key]
+        found = known.get((amount, length))
+        if found is None:
+            every = known.get((amount, 1))
+            if every is None:
+                every = known[amount, 1] = bits_of(self.room[key] >= amount)
+            found = known[amount, length] = through(every, length)
+        return found
 
-    def _gear_fits(self, one: Asked) -> tuple[Flags, Ints]:
-        """What pools leave room for, whoever places; and the first cut if the crew has people for it."""
-        free = self._pools_clear(one.pour, PLACE, one.start, one.place_end)
-        free &= self._pools_clear(one.pour, FINISH, one.finish, one.finish_end)
-        return free, self._first_cut(one, None)
+    def levels(self, key: Key) -> Iterator[tuple[int, int, int]]:
+        """Stretches of slots with equal room: first, one past the last, how much."""
+        room = self.room[key]
+        turns = [0, *(np.flatnonzero(np.diff(room)) + 1).tolist(), len(room)]
+        for first, last in pairwise(turns):
+            if last > first:
+                yield first, last, int(room[first])
 
-    def _crew_fits(self, one: Asked, crew: str, gear: Flags, cut_at: Ints) -> tuple[Flags, Ints]:
-        people = one.pour.people
-        free = gear & self._people_clear(crew, people.get(PLACE, 0), one.start, one.place_end)
-        free &= self._people_clear(crew, people.get(FINISH, 0), one.finish, one.finish_end)
-        others = [
-            (*other.option.stretch(PLACE), self._leg(other, one.pour))
-            for other in self.of_crew[crew].values()
-        ]
-        if others:
-            starts, ends, legs = np.array(others).T[:, :, None]
-            free &= ((one.start >= ends + legs) | (one.place_end + legs <= starts)).all(axis=0)
-        if people.get(CUT, 0):
-            cut_at = self._first_cut(one, crew)
-        return free & (cut_at <= one.cut + one.cut_slack), cut_at
+    def fitting(self, one: Asked, crew: str) -> Flags:
+        """Which options fit with a crew, plants aside."""
+        return self._flags(one, [self._gear(one, at) & self._crew(one, at, crew) for at in one.layers])
 
     def plant_fits(self, one: Asked, plant: str) -> Flags:
-        return _clear(self.room["plant", plant] < one.pour.rate, one.start, one.place_end)
+        return self._flags(one, [self._plant(one, layer, plant) for layer in one.layers])
 
-    def _people_clear(self, crew: str, people: int, first: Ints, last: Ints) -> Flags | bool:
-        return _clear(self.room["crew", crew] < people, first, last) if people else True
+    def _flags(self, one: Asked, found: list[int]) -> Flags:
+        flags = np.zeros(len(one.options), bool)
+        for layer, starts in zip(one.layers, found, strict=True):
+            for start, index in layer.options.items():
+                flags[index] = starts >> start & 1
+        return flags
 
-    def _pools_clear(self, pour: WeekPour, phase: PhaseKind, first: Ints, last: Ints) -> Flags:
-        free = np.ones(len(first), bool)
+    def _gear(self, one: Asked, layer: Starts) -> int:
+        """Starts for which pools leave room, whoever places."""
+        pour, starts = one.pour, layer.every
         for need in pour.needs:
-            if need.phase is phase:
-                free &= _clear(self.room["pool", need.pool] < need.count, first, last + self.move[need.pool])
-        return free
+            if need.phase is not CUT:
+                starts &= self._through(
+                    layer, need.phase, ("pool", need.pool), need.count, self.move[need.pool]
+                )
+        return starts if pour.people.get(CUT) else starts & self._cuts(one, layer, None)
 
-    def _first_cut(self, one: Asked, crew: str | None) -> Ints:
-        """For each option the first slot from which its cut is clear all through; `NEVER` if none is."""
-        found = np.full(len(one.cut), NEVER, np.int64)
-        moments = np.arange(self.slots)
-        for lasts in np.unique(one.cut_lasts):
-            clear = self._pools_clear(one.pour, CUT, moments, moments + lasts)
-            if crew is not None:
-                clear &= self._people_clear(crew, one.pour.people.get(CUT, 0), moments, moments + lasts)
-            after = np.where(clear & (moments + lasts <= self.slots), moments, NEVER)
-            after = np.minimum.accumulate(after[::-1])[::-1]
-            alike = one.cut_lasts == lasts
-            found[alike] = after[np.minimum(one.cut[alike], self.slots - 1)]
+    def _crew(self, one: Asked, layer: Starts, crew: str) -> int:
+        """Starts at which a crew is there and has the people."""
+        people, starts = one.pour.people, layer.every & ~self._elsewhere(one, layer, crew)
+        for phase in (PLACE, FINISH):
+            if starts and people.get(phase):
+                starts &= self._through(layer, phase, ("crew", crew), people[phase])
+        return starts & self._cuts(one, layer, crew) if people.get(CUT) else starts
+
+    def _plant(self, one: Asked, layer: Starts, plant: str) -> int:
+        return self._through(layer, PLACE, ("plant", plant), one.pour.rate)
+
+    def _through(self, layer: Starts, phase: PhaseKind, key: Key, amount: int, move: int = 0) -> int:
+        """Starts that find room all through a phase."""
+        found = 0
+        if phase is PLACE:
+            for lasts, starts in layer.places:
+                found |= starts & self.free(key, amount, lasts + move)
+        else:
+            for after, lasts, starts in layer.finishes:
+                found |= starts & self.free(key, amount, lasts + move) >> after
+        return found
+
+    def _elsewhere(self, one: Asked, layer: Starts, crew: str) -> int:
+        """Starts at which a crew places another slab, or is too far off from one."""
+        site, legs, found = one.pour.site, self.legs, 0
+        away = [
+            (at.option.start, at.option.place, legs.get((self.pours[name].site, site), 0))
+            for name, at in self.of_crew[crew].items()
+        ]
+        for lasts, starts in layer.places:
+            taken = 0
+            for start, place, leg in away:
+                first = start - lasts - leg + 1
+                taken |= (1 << start + place + leg) - (1 << first if first > 0 else 1)
+            found |= starts & taken
+        return found
+
+    def _cut_free(self, pour: WeekPour, lasts: int, crew: str | None) -> int:
+        """Slots from which a cut is clear all through."""
+        found = (1 << max(0, self.slots - lasts + 1)) - 1
+        for need in pour.needs:
+            if need.phase is CUT:
+                found &= self.free(("pool", need.pool), need.count, lasts + self.move[need.pool])
+        people = pour.people.get(CUT, 0)
+        return found & self.free(("crew", crew), people, lasts) if crew is not None and people else found
+
+    def _cuts(self, one: Asked, layer: Starts, crew: str | None) -> int:
+        """Starts after which there is a cut in time."""
+        found = 0
+        for after, lasts, slack, starts in layer.cuts:
+            found |= starts & within(self._cut_free(one.pour, lasts, crew), slack) >> after
         return found
 
     def cheapest(self, name: str) -> tuple[int, Placed] | None:
         """The cheapest place a pour still has, its cost with it; the earliest of those alike."""
         one = self.ask(name)
-        if not one.options:
+        best: tuple[int, int, str, str] | None = None
+        for layer in one.layers:
+            best = self._cheapest_of(one, layer, best)
+        if best is None:
             return None
-        best: tuple[int, Placed] | None = None
-        gear, cut_at = self._gear_fits(one)
-        plants = {plant: gear & self.plant_fits(one, plant) for plant in sorted(one.pour.plants)}
-        least = int(one.cost.min()) + min(one.pour.plants.values())
-        for crew, crew_cost in sorted(one.crew_cost.items(), key=lambda pair: (pair[1], pair[0])):
-            if best and crew_cost + least >= best[0]:
+        cost, index, crew, plant = best
+        option = one.options[index]
+        opens = option.start + option.cut_after
+        cut_at = opens + first_of(self._cut_free(one.pour, option.cut, crew) >> opens)
+        return cost, Placed(name, option, crew, plant, cut_at)
+
+    def _cheapest_of(
+        self, one: Asked, layer: Starts, best: tuple[int, int, str, str] | None
+    ) -> tuple[int, int, str, str] | None:
+        gear = self._gear(one, layer)
+        plants = [
+            (plant, cost, at)
+            for plant, cost in one.plants
+            if (at := gear and gear & self._plant(one, layer, plant))
+        ]
+        if not plants:
+            return best
+        either = 0
+        for _, _, at in plants:
+            either |= at
+        least = next(cost for cost, starts in layer.levels if starts & either)
+        least += min(cost for _, cost, _ in plants)
+        for crew, crew_cost in one.crews:
+            if best is not None and crew_cost + least >= best[0]:
                 break
-            fits, crew_cut_at = self._crew_fits(one, crew, gear, cut_at)
-            for plant, open_there in plants.items():
-                costs = np.where(fits & open_there, one.cost, NEVER)
-                index = int(costs.argmin())
-                cost = int(costs[index]) + crew_cost + one.pour.plants[plant]
-                if cost < NEVER and (best is None or cost < best[0]):
-                    best = cost, Placed(name, one.options[index], crew, plant, int(crew_cut_at[index]))
+            fits = either & self._crew(one, layer, crew)
+            for plant, plant_cost, at in plants if fits else ():
+                both, more = fits & at, crew_cost + plant_cost
+                for cost, starts in layer.levels if both else ():
+                    if best is not None and cost + more >= best[0]:
+                        break
+                    if starts & both:
+                        best = cost + more, layer.options[first_of(starts & both)], crew, plant
+                        break
         return best
 
 
-def uses(
-    pour: WeekPour, placed: Placed, move: Mapping[str, int]
-) -> Iterable[tuple[tuple[str, str], int, int, int]]:
+def uses(pour: WeekPour, placed: Placed, move: Mapping[str, int]) -> Iterable[tuple[Key, int, int, int]]:
     """What a placed pour takes: of what, how much, from which slot up to which."""
     stretch = {phase: placed.option.stretch(phase, placed.cut_at) for phase in WORKED}
     yield ("plant", placed.plant), pour.rate, *stretch[PLACE]
@@ -259,10 +260,9 @@ def _slots(problem: WeekProblem) -> int:
     return 1 + max(ends, default=0) + max(moves, default=0)
 
 
-def _clear(taken: Flags, first: Ints, last: Ints) -> Flags:
-    """Which stretches hold no taken slot."""
-    before = np.concatenate(([0], np.cumsum(taken)))
-    return np.asarray(before[np.minimum(last, len(taken))] == before[first])
+def _both_ways(legs: Mapping[Key, int]) -> dict[Key, int]:
+    found = {(there, here): leg for (here, there), leg in legs.items()} | dict(legs)
+    return {pair: leg for pair, leg in found.items() if pair[0] != pair[1]}
 
 
 # --- the greedy plan ----------------------------------------------------------------------------

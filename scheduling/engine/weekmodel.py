@@ -11,18 +11,19 @@ from collections import defaultdict
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import partial
-from itertools import combinations, pairwise
-from typing import Any, TypeAlias
+from itertools import combinations
+from typing import Any
 
 import numpy as np
 from ortools.sat.python import cp_model
 
 from scheduling.engine.inputs import PhaseKind
-from scheduling.engine.weekboard import CUT, FINISH, NEVER, PLACE, Asked, Board, Ints
+from scheduling.engine.weekasked import Asked, Ints, may_meet
+from scheduling.engine.weekboard import CUT, FINISH, PLACE, Board, Key
 from scheduling.engine.weekproblem import Placed
 
-Key: TypeAlias = tuple[str, str]
 SEED = 1
+NEVER = 1 << 30
 
 
 @dataclass(frozen=True, slots=True)
@@ -142,7 +143,7 @@ class _Model:
         """Its variables; None when it fits nowhere among what stays."""
         open_at = {name: self.board.plant_fits(asked, name) for name in sorted(asked.pour.plants)}
         any_plant = np.logical_or.reduce(list(open_at.values()))
-        fits = {crew: self.board.fitting(asked, crew)[0] & any_plant for crew in asked.crew_cost}
+        fits = {crew: self.board.fitting(asked, crew) & any_plant for crew in asked.crew_cost}
         fits = {crew: mask for crew, mask in fits.items() if mask.any()}
         if not fits:
             return None
@@ -293,7 +294,11 @@ class _Model:
             names = one.asked.pour.name, other.asked.pour.name
             leg = self.problem.leg(one.asked.pour.site, other.asked.pour.site)
             both = sorted(one.crews.keys() & other.crews.keys())
-            if not both or leg <= min(legs[name] for name in names) or not _may_meet(one, other, leg):
+            if (
+                not both
+                or leg <= min(legs[name] for name in names)
+                or not may_meet(one.asked, other.asked, leg)
+            ):
                 continue
             same = self._lit(self._same_crew(*names))
             for crew in both:
@@ -351,7 +356,7 @@ class _Model:
             return
         fillers = [
             (self.model.new_fixed_size_interval_var(first, last - first, ""), most - max(level, 0))
-            for first, last, level in _runs(room)
+            for first, last, level in self.board.levels(key)
             if level < most
         ]
         everything = asked + fillers
@@ -386,20 +391,3 @@ def _stretch(pour: _Pour, phase: PhaseKind) -> tuple[Any, Any]:
     if phase is PLACE:
         return pour.start, pour.place
     return (pour.finish, pour.finish_lasts) if phase is FINISH else (pour.cut, pour.cut_lasts)
-
-
-def _runs(room: Ints) -> Iterator[tuple[int, int, int]]:
-    """Stretches of slots with equal room: first, one past the last, how much."""
-    turns = [0, *(np.flatnonzero(np.diff(room)) + 1).tolist(), len(room)]
-    for first, last in pairwise(turns):
-        if last > first:
-            yield first, last, int(room[first])
-
-
-def _may_meet(one: _Pour, other: _Pour, leg: int) -> bool:
-    """Whether two pours have starts so near that the way between them could matter."""
-    first, second = one.asked, other.asked
-    for start, end in zip(first.start.tolist(), first.place_end.tolist(), strict=True):
-        if ((second.start < end + leg) & (second.place_end + leg > start)).any():
-            return True
-    return False
