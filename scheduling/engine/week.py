@@ -24,7 +24,7 @@ from scheduling.engine.weekshuffle import Shuffle, slack_at
 from scheduling.engine.weekwhy import Shortage, why_left_out
 
 # Effort is counted so that it is about seconds of one core, yet the same on every machine: our choice.
-TRY_EFFORT = 0.0016
+TRY_EFFORT = 0.0004
 SOLVER_EFFORT = 8.0  # for each unit of CP-SAT's deterministic time
 BUILD_EFFORT = 0.08
 
@@ -32,7 +32,7 @@ PARTS_A_ROUND = 4  # whatever the number of workers, so that it does not change 
 PART_EFFORT = 1.0
 SMALL_WEEK = 12  # solved whole: our choice
 SHUFFLE_SHARE = 0.6  # of the effort: our choice
-STEP_TRIES = 50
+STEP_TRIES = 200
 FEWEST, MOST = 5, 30
 
 

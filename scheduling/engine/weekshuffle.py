@@ -1,6 +1,6 @@
 """Better a week by lifting a few pours off the board and putting each back where it is cheapest.
 
-Ruin and recreate, after Schrimpf, Schneider, Stamm-Wilbrandt and Dueck (2000): thousands of tries a minute,
+Ruin and recreate, after Schrimpf, Schneider, Stamm-Wilbrandt and Dueck (2000): a few thousand tries a second,
 each a handful of pours that stand in each other's way. A try that makes the week a little dearer is kept for
 a while, less and less so as the tries run out.
 """
@@ -10,12 +10,17 @@ from __future__ import annotations
 import random
 from collections.abc import Callable, Mapping, Sequence
 
+import numpy as np
+
 from scheduling.engine.weekboard import Board
 from scheduling.engine.weekproblem import Placed, cost_of_placed
 
 FEWEST, MOST = 2, 9  # pours lifted in a try: our choice
 FIRST_SLACK, LAST_SLACK = 0.010, 0.0002  # how much dearer than the best a week may be kept: our choice
 NEAR = 24  # slots by which nearness in time is blurred by lot: our choice
+SAME_CREW = 8  # slots that a pour counts as nearer whose crew could serve the other: our choice
+ANYWHERE = 0.15  # share of tries with pours from all over the week: our choice
+NOWHERE = 1 << 20  # the start of a pour that is left out: near nothing
 
 
 class Shuffle:
@@ -24,10 +29,20 @@ class Shuffle:
     def __init__(self, board: Board, least: Mapping[str, int], draw: random.Random) -> None:
         self.board, self.least, self.draw = board, least, draw
         self.names = [name for name, pour in board.pours.items() if not pour.pinned]
+        self.index = {name: index for index, name in enumerate(self.names)}
         self.left_out = board.problem.weights.left_out
         self.costs = {name: self._cost(board.placed.get(name)) for name in self.names}
         self.cost = sum(self.costs.values())
         self.best_cost, self.best = self.cost, dict(board.placed)
+        self.crews = {crew.name: number for number, crew in enumerate(board.problem.crews)}
+        self.lots = np.random.default_rng(draw.getrandbits(64))
+        self.start = np.full(len(self.names), NOWHERE)
+        self.crew = np.full(len(self.names), len(self.crews))
+        self.weights = [1] * len(self.names)
+        self.nearer = np.zeros((len(self.names), len(self.crews) + 1))
+        for name, index in self.index.items():
+            self.nearer[index, [self.crews[crew] for crew in board.ask(name).crew_cost]] = SAME_CREW
+        self._note(self.names)
 
     def _cost(self, placed: Placed | None) -> int:
         return (
@@ -36,6 +51,14 @@ class Shuffle:
             else cost_of_placed(self.board.problem, self.board.pours[placed.pour], placed)
         )
 
+    def _note(self, names: Sequence[str]) -> None:
+        """Keep beside the board what the choice of pours goes by."""
+        for name in names:
+            index, placed = self.index[name], self.board.placed.get(name)
+            self.start[index] = NOWHERE if placed is None else placed.option.start
+            self.crew[index] = len(self.crews) if placed is None else self.crews[placed.crew]
+            self.weights[index] = 1 + min(300, self.costs[name] - self.least[name])
+
     def tries(self, count: int, slack: float) -> None:
         """Make so many tries, keeping weeks at most `slack` of the best cost dearer than it."""
         for _ in range(count):
@@ -43,28 +66,23 @@ class Shuffle:
 
     def _try(self, bar: float) -> None:
         names = self._together()
-        before = [self.board.placed[name] for name in names if name in self.board.placed]
         costs = {name: self.costs[name] for name in names}
-        for placed in before:
-            self.board.lift(placed.pour)
-        change = self._put_back(names) - sum(costs.values())
-        if self.cost + change <= bar:
-            self._keep(change)
+        rest = self.cost - sum(costs.values())
+        before = self.board.lift_for_a_try(names)
+        after = self._put_back(names, bar - rest)
+        if after is None:
+            self.board.undo_try(names, before)
+            self.costs |= costs
             return
-        for name in names:
-            if name in self.board.placed:
-                self.board.lift(name)
-        for placed in before:
-            self.board.put(placed)
-        self.costs |= costs
-
-    def _keep(self, change: int) -> None:
-        self.cost += change
+        self.board.keep_try()
+        self.cost = rest + after
+        self._note(names)
         if self.cost < self.best_cost:
             self.best_cost, self.best = self.cost, dict(self.board.placed)
 
-    def _put_back(self, names: Sequence[str]) -> int:
-        total = 0
+    def _put_back(self, names: Sequence[str], bar: float) -> int | None:
+        """What the pours cost where they are put; None as soon as it must come above the bar."""
+        total = sum(self.least[name] for name in names)
         for name in self._order(names):
             found = self.board.cheapest(name)
             if found is not None and found[0] <= self.left_out:
@@ -72,7 +90,9 @@ class Shuffle:
                 self.costs[name] = found[0]
             else:
                 self.costs[name] = self.left_out
-            total += self.costs[name]
+            total += self.costs[name] - self.least[name]
+            if total > bar:
+                return None
         return total
 
     def _order(self, names: Sequence[str]) -> Sequence[str]:
@@ -88,33 +108,24 @@ class Shuffle:
     def _together(self) -> list[str]:
         """A pour that could be cheaper, with those that lie near one of the starts it would rather have."""
         draw = self.draw
-        weights = [1 + min(300, self.costs[name] - self.least[name]) for name in self.names]
-        (name,) = draw.choices(self.names, weights)
+        (name,) = draw.choices(self.names, self.weights)
         count = draw.randint(FEWEST, MOST) - 1
-        others = [other for other in self.names if other != name and other in self.board.placed]
-        if draw.random() < 0.15:
-            return [name, *draw.sample(others, min(count, len(others)))]
-        return [name, *self._near(name, others)[:count]]
-
-    def _near(self, name: str, others: Sequence[str]) -> list[str]:
-        one, placed = self.board.ask(name), self.board.placed
-        start = self._wish(name)
-        blur = NEAR * self.draw.random()
-        key = {
-            other: abs(placed[other].option.start - start)
-            + blur * self.draw.random()
-            - (8 if placed[other].crew in one.crew_cost else 0)
-            for other in others
-        }
-        return sorted(others, key=key.__getitem__)
+        blur = 1 << 10 if draw.random() < ANYWHERE else NEAR * draw.random()
+        index = self.index[name]
+        far = np.abs(self.start - self._wish(name)) + blur * self.lots.random(len(self.names))
+        far -= self.nearer[index, self.crew]
+        far[index] = 2 * NOWHERE
+        nearest = far.argsort()[:count].tolist()
+        return [name, *(self.names[other] for other in nearest if other != index)]
 
     def _wish(self, name: str) -> int:
-        """One of the cheaper starts of a pour, drawn by lot."""
+        """One of the cheaper starts of a pour, drawn by lot; of one that is left out any."""
         one = self.board.ask(name)
         if not one.options:
             return 0
-        cheap = one.cheap
-        return one.options[cheap[self.draw.randrange(len(cheap))]].start
+        if name not in self.board.placed:
+            return self.draw.choice(one.options).start
+        return one.options[self.draw.choice(one.cheap)].start
 
 
 def slack_at(share: float) -> float:
