@@ -2,6 +2,7 @@
 
 from django.db.models import QuerySet
 from django.utils import timezone
+from drf_spectacular.helpers import forced_singular_serializer
 from drf_spectacular.utils import extend_schema
 from rest_framework import mixins
 from rest_framework.decorators import action
@@ -25,7 +26,7 @@ class OnCallDoor(Door):
     read_right = Right.SEE_MESSAGES
     pagination_class = None
 
-    @extend_schema(operation_id="on_call", responses=OnCallAnswer)
+    @extend_schema(operation_id="on_call", responses=forced_singular_serializer(OnCallAnswer))
     def list(self, request: Request) -> Response:
         """Whether texts go, the oldest that is due and unsent, what comes next, and what needs a person."""
         return Response(self.get_serializer(on_call(timezone.now())).data)

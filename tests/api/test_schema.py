@@ -54,8 +54,8 @@ def test_the_words_of_columns_are_named_for_what_they_are():
     assert words == {
         "Admixture", "AgreementWay", "DepthKind", "EquipmentKind", "EventKind", "Finish", "ForecastAge",
         "Language", "LoadStand", "MessageKind", "MessageState", "Method", "NoteKind", "OrderState",
-        "PhaseKind", "PourState", "Reinforcement", "Role", "SawType", "Screed", "Severity", "Shape",
-        "TruckSide", "WaitCounted", "Weekday",
+        "PhaseKind", "PourState", "ProposalState", "Reinforcement", "Role", "SawType", "Screed",
+        "Severity", "Shape", "TruckSide", "WaitCounted", "Weekday",
     }  # fmt: skip
 
 

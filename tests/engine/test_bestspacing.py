@@ -141,9 +141,25 @@ def test_three_hundred_loads_can_be_asked_for():
 # --- what is said of it -----------------------------------------------------------------------
 
 
-def test_a_pour_with_time_and_trucks_to_spare_needs_no_words():
-    assert best().findings == ()
+def test_a_pour_with_time_and_trucks_to_spare_needs_no_warning():
+    assert [finding.code for finding in best().findings] == ["arrivals_weighed"]
     assert not best().fragile
+
+
+def test_arrivals_are_told_beside_the_quickest_there_could_be():
+    plan = best()
+    told = found(plan)["arrivals_weighed"]
+    assert told.severity == Severity.NOTE
+    assert told.facts["quickest_interval_min"] == plan.plain_interval_min
+    assert told.facts["crew_wait_min"] == plan.risk.crew_wait_mean_min
+    assert told.facts["truck_wait_min"] == plan.risk.truck_wait_mean_min
+
+
+def test_a_crew_that_stands_a_third_of_the_time_is_worth_saying():
+    plan = best(rate=60.0, trucks=2, haul_min=40.0, age_limit_min=180.0)
+    told = found(plan)["crew_waits"]
+    assert told.severity == Severity.CAUTION
+    assert told.facts["crew_wait_min"] > 0.3 * told.facts["run_min"]
 
 
 def test_loads_that_come_a_long_way_to_slow_hands_may_die():
