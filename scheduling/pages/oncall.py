@@ -22,7 +22,7 @@ from scheduling.pages.wording import Words
 from scheduling.queries import oncall
 from scheduling.roles import Right
 from scheduling.services import consent, inbox
-from scheduling.services.reminders import OFFICE_KINDS
+from scheduling.services.turns import OFFICE_KINDS
 
 CURE = "nothing is sent. Start the worker and its clock."
 WAYS = {ConsentWay.IN_PERSON, ConsentWay.ON_PAPER}

@@ -14,6 +14,7 @@ from scheduling.models import (
     ReminderState,
 )
 from scheduling.services import briefing, reminders
+from scheduling.services import turns as turns_of
 from tests import factories
 from tests.factories import NOW, STARTS_AT
 
@@ -68,7 +69,10 @@ def test_every_kind_is_due_where_the_plan_and_the_order_put_it(pour):
     saw = answer.sawing
     assert rows[ReminderKind.FIRST_CUT] == (saw.opens_at, saw.last_call_at)
     begin = saw.last_call_at - timedelta(hours=saw.hours_needed)
-    assert rows[ReminderKind.LAST_CUT] == (begin, saw.last_call_at)
+    last_cut_at, until = rows[ReminderKind.LAST_CUT]
+    # By day then, or before its crew sleeps.
+    assert saw.opens_at < last_cut_at <= begin
+    assert until == saw.last_call_at
     assert rows[ReminderKind.CURE][0] == answer.finishing.cure_at
     assert {row.state for row in pour.reminders.all()} == {ReminderState.WAITING}
 
@@ -77,7 +81,7 @@ def test_the_last_cut_is_never_told_together_with_the_first(pour):
     answer = briefing.kept_answer(pour.plan)
     window_h = (answer.sawing.last_call_at - answer.sawing.opens_at) / HOUR
     busy = replace(answer, sawing=replace(answer.sawing, hours_needed=window_h))
-    turns = reminders._slab_turns(busy)
+    turns = turns_of._slab_turns(busy, timedelta())
     assert turns[ReminderKind.LAST_CUT].due_at == answer.sawing.opens_at + 30 * MINUTE
 
 
