@@ -138,6 +138,13 @@ class PlanSet(serializers.Serializer):
     float_ready = MomentRange()
     initial_set = MomentRange(source="initial")
     final_set = MomentRange(source="final")
+    # A plan that is kept may be from before there were these.
+    sheen_gone_at = MomentField(
+        required=False, allow_null=True, help_text="When the bleed water has dried off; null is not known."
+    )
+    crusts = serializers.BooleanField(
+        required=False, help_text="Whether the top dries while more bleed water still comes."
+    )
 
 
 class PlanWeather(serializers.Serializer):
@@ -228,7 +235,7 @@ class PlanBody(serializers.Serializer):
     sawing = PlanSawing()
     curing = PlanCuring(required=False)
     phases = PhaseRow(many=True)
-    findings = FindingRow(many=True)
+    findings = FindingRow(many=True, help_text="Local codes and the engineer's specification govern.")
 
 
 class PlanForecast(serializers.Serializer):

@@ -94,6 +94,14 @@ class BookingForm(PlacingForm):
     )
     reinforcement = forms.ChoiceField(choices=column_choices("reinforcement"), label="Steel")
     indoors = forms.BooleanField(required=False, label="Under a roof")
+    base_c = QuantityField(
+        Dimension.TEMPERATURE,
+        required=False,
+        limits=(-40, 60),
+        label="Base read at",
+        help_text="A thermometer in the ground. Nothing is placed on frozen ground.",
+    )
+    base_frozen = forms.BooleanField(required=False, label="Frost in the base")
 
     mix = PickField(label="Plant and mix", missing="Choose the mix.")
     allowance_kind = forms.ChoiceField(
@@ -201,7 +209,7 @@ class BookingForm(PlacingForm):
 
     @property
     def has_work_details(self) -> bool:
-        return self._holds("joint_spacing_m", "call_lead_min", "indoors", "notes")
+        return self._holds("joint_spacing_m", "call_lead_min", "indoors", "base_c", "base_frozen", "notes")
 
     def clean_day(self) -> date:
         return sensible_day(self.cleaned_data["day"])
@@ -238,9 +246,9 @@ class BookingForm(PlacingForm):
         """What the booking service is told, but for the job and the slab."""
         said = self.cleaned_data
         columns = (
-            "title", "crew", "method", "reach_m", "reinforcement", "indoors", "mix", "allowance_kind",
-            "allowance_value", "hold_last_load", "concrete_c", "water_c", "aggregate_c", "trucks",
-            "haul_min", "age_limit_min", "call_lead_min", "finish", "finishers",
+            "title", "crew", "method", "reach_m", "reinforcement", "indoors", "base_c", "base_frozen",
+            "mix", "allowance_kind", "allowance_value", "hold_last_load", "concrete_c", "water_c",
+            "aggregate_c", "trucks", "haul_min", "age_limit_min", "call_lead_min", "finish", "finishers",
             "power_trowels", "test_cylinders", "saw", "joint_spacing_m", "notes",
         )  # fmt: skip
         return {
