@@ -98,7 +98,7 @@ def test_the_description_can_be_read_without_signing_in(client, company):
 KINDS = {
     "pours": "pour", "plans": "plan", "orders": "order", "messages": "message", "sites": "site",
     "jobs": "job", "crews": "crew", "people": "person", "equipment": "equipment", "plants": "plant",
-    "mixes": "mix", "users": "user",
+    "mixes": "mix", "users": "user", "replies": "reply", "week-proposals": "proposal",
 }  # fmt: skip
 
 
