@@ -340,9 +340,7 @@ def test_one_truck_waiting_while_another_discharges_is_normal():
     assert finding(three, "trucks_wait") is None
 
 
-def test_a_few_minutes_of_standing_are_not_worth_saying():
-    assert finding(run(4, 16, 20), "crew_waits") is None
-    assert finding(run(20, 19, 20), "crew_waits") is None
+# --- a load as it came
 
 
 def test_a_load_is_good_until_its_limit_and_no_longer():
@@ -390,16 +388,3 @@ def test_moments_without_a_zone_are_refused():
 def test_nonsense_is_refused(loads, interval, rate):
     with pytest.raises(BadInput):
         deliver(loads, evenly(interval, len(loads)), SEVEN, rate, supply(), Place())
-
-
-@pytest.mark.parametrize("asked", [(0,), (0, 20), (0, 30, 20), (0, 10, 20, 30)])
-def test_asked_arrivals_are_one_for_each_load_and_never_go_back(asked):
-    with pytest.raises(BadInput):
-        deliver((8, 8, 8), asked, SEVEN, 30, supply(), Place())
-
-
-def test_the_first_ones_may_be_asked_for_together():
-    # by hand: loads of 16 min, two at the start, the next after 20 min
-    made = deliver((8.0,) * 3, (0, 0, 20), SEVEN, 30, supply(trucks=3), Place()).loads
-    assert [load.asked_at for load in made] == [SEVEN, SEVEN, at(7, 20)]
-    assert [load.starts_at for load in made] == [SEVEN, at(7, 16), at(7, 32)]

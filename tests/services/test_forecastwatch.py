@@ -4,54 +4,29 @@ from datetime import timedelta
 from functools import partial
 
 import pytest
-from celery import current_app
-from django.db import transaction
 
 from scheduling import tasks
 from scheduling.errors import NotAllowed, Refusal
 from scheduling.models import ForecastWatch, PourState, SiteForecast, WeatherPage
 from scheduling.roles import Role
-from scheduling.services import booking, forecastwatch
+from scheduling.services import forecastwatch
 from scheduling.weather.web import Manners
 from tests import factories
 from tests.factories import NOW
-from tests.weather.server import Reply, columns, grid, hourly, points
+from tests.services.weatherhouse import (  # noqa: F401 (a fixture)
+    GRID,
+    HOUR,
+    HOURLY,
+    MINUTE,
+    POINTS,
+    answers,
+    fails,
+    planned,
+    weather_chosen,
+)
+from tests.weather.server import Reply, columns, points
 
-pytestmark = pytest.mark.django_db
-
-HOUR, MINUTE = timedelta(hours=1), timedelta(minutes=1)
-POINTS, GRID, HOURLY = "/points/38.88,-94.82", "/gridpoints/ABC/1,2", "/gridpoints/ABC/1,2/forecast/hourly"
-
-
-@pytest.fixture(autouse=True)
-def _chosen(settings, service):
-    factories.company()
-    settings.WEATHER_PROVIDER = "nws"
-    settings.WEATHER_CONTACT = "office@kaw.example"
-    settings.NWS_URL = settings.OPEN_METEO_URL = service.url
-    settings.WEATHER_TIMEOUT_S = 1
-
-
-def answers(service, now=NOW, air_c=20.0, headers=None, **told):
-    service.answers(POINTS, Reply(points(service.url)))
-    service.answers(GRID, Reply(grid(now, air_c=air_c, **told), headers=headers or {}))
-    service.answers(HOURLY, Reply(hourly(now), headers=headers or {}))
-
-
-def fails(service, reply=None):
-    for path in (POINTS, GRID, HOURLY):
-        service.answers(path, reply or Reply("", 403))
-
-
-def planned(**columns):
-    pour = factories.pour(**columns)
-    factories.plan(pour)
-    return pour
-
-
-def codes(pour):
-    pour.refresh_from_db()
-    return {finding["code"] for finding in pour.plan.result["findings"]}
+pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("weather_chosen")]
 
 
 def test_a_site_with_a_coming_pour_gets_its_forecast_and_its_plan(service):
@@ -295,78 +270,6 @@ def test_a_sweep_that_takes_long_leaves_the_rest_to_the_next(service, monkeypatc
     assert forecastwatch.fetch_due(now=NOW) == 0
     assert service.asked == []
     assert ForecastWatch.objects.filter(next_try_at=NOW).count() == 3
-
-
-# --- forecasts that age -----------------------------------------------------------------------
-
-
-def test_a_plan_is_marked_when_its_forecast_is_over_six_hours_old_and_no_more_when_it_is_given_again(service):
-    pour = planned(starts_at=NOW + timedelta(days=2))
-    answers(service, headers={"ETag": '"v1"'})
-    forecastwatch.fetch_due(now=NOW)
-    assert "forecast_old" not in codes(pour)
-    fails(service, Reply("", 403))
-    forecastwatch.fetch_due(now=NOW + 6 * HOUR)
-    assert "forecast_old" not in codes(pour)
-    forecastwatch.fetch_due(now=NOW + 6 * HOUR + MINUTE)
-    assert "forecast_old" in codes(pour)
-    plans = pour.plans.count()
-    forecastwatch.fetch_due(now=NOW + 6 * HOUR + 2 * MINUTE)
-    assert pour.plans.count() == plans
-    answers(service, headers={"ETag": '"v1"'})
-    forecastwatch.fetch_due(now=NOW + 8 * HOUR)
-    assert "forecast_old" not in codes(pour)
-
-
-def test_a_plan_whose_forecast_is_over_a_day_old_rests_on_a_mild_day_and_says_so(service):
-    pour = planned(starts_at=NOW + timedelta(days=2))
-    answers(service)
-    forecastwatch.fetch_due(now=NOW)
-    fails(service)
-    forecastwatch.fetch_due(now=NOW + 24 * HOUR)
-    assert "weather_assumed" not in codes(pour)
-    forecastwatch.fetch_due(now=NOW + 24 * HOUR + MINUTE)
-    assert "weather_assumed" in codes(pour)
-    assert pour.plan.forecast is None
-
-
-def test_a_pour_booked_while_the_service_is_away_is_booked(service):
-    """Nothing on the way of a booking asks a weather service, whatever its state."""
-    fails(service, Reply("late", wait_s=1.5))
-    pour = factories.pour()
-    mix = pour.mix
-    booked = booking.book_pour(
-        job=pour.job,
-        sections=[factories.SECTION],
-        by=factories.user(),
-        now=NOW,
-        plant=mix.plant,
-        mix=mix,
-        starts_at=factories.STARTS_AT,
-        crew=None,
-        people=5,
-        finishers=2,
-    )
-    assert booked.plan is not None
-    assert service.asked == []
-
-
-@pytest.mark.django_db(transaction=True)
-def test_booking_at_a_new_site_asks_a_worker_for_its_weather_once_the_pour_is_kept(monkeypatch):
-    asked = []
-    monkeypatch.setattr(current_app, "send_task", lambda name, **_: asked.append(name))
-    pour = factories.pour()
-    facts = {"plant": pour.plant, "mix": pour.mix, "starts_at": factories.STARTS_AT, "crew": None}
-    facts |= {"people": 5, "finishers": 2, "job": pour.job, "sections": [factories.SECTION]}
-    by = factories.user()
-    with transaction.atomic():
-        booking.book_pour(by=by, now=NOW, **facts)
-        assert asked == []
-    assert "scheduling.tasks.fetch_weather" in asked
-    asked.clear()
-    ForecastWatch.objects.create(site=pour.job.site)
-    booking.book_pour(by=by, now=NOW, **facts)
-    assert "scheduling.tasks.fetch_weather" not in asked
 
 
 # --- asking by hand ---------------------------------------------------------------------------
