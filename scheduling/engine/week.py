@@ -13,37 +13,34 @@ from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from datetime import UTC
 from functools import partial
-from typing import TypeAlias
 
 from scheduling.engine.weekboard import Board, greedy
 from scheduling.engine.weekcheck import conflicts_in
 from scheduling.engine.weekcolumns import Conflict
-from scheduling.engine.weekmodel import Part, solve_part
+from scheduling.engine.weekmodel import Part
+from scheduling.engine.weekparts import (
+    PART_EFFORT,
+    SOLVER_EFFORT,
+    TRY_EFFORT,
+    SolveAll,
+    Subweek,
+    Tries,
+    board_of,
+    least_costs,
+    solve_subweek,
+)
 from scheduling.engine.weekproblem import Placed, WeekProblem, cost_of_placed, cost_of_week
-from scheduling.engine.weekshuffle import Shuffle, slack_at
 from scheduling.engine.weekwhy import Shortage, why_left_out
 
-# Effort is counted so that it is about seconds of one core, yet the same on every machine: our choice.
-TRY_EFFORT = 0.0004
-SOLVER_EFFORT = 8.0  # for each unit of CP-SAT's deterministic time
-BUILD_EFFORT = 0.08
+BUILD_EFFORT = 0.08  # of a part, before CP-SAT begins
 
 PARTS_A_ROUND = 4  # whatever the number of workers, so that it does not change the answer: our choice
-PART_EFFORT = 1.0
+SEARCHES = 2  # side by side, for the same reason: our choice
+LEG_TRIES = 3_000  # between two comparisons of the searches: our choice
 SMALL_WEEK = 12  # solved whole: our choice
-SHUFFLE_SHARE = 0.6  # of the effort: our choice
-STEP_TRIES = 200
+SHUFFLE_SHARE = 0.8  # of the effort: our choice
+BEHIND = 0.01  # how much dearer than the best a search may be that goes its own way: our choice
 FEWEST, MOST = 5, 30
-
-
-@dataclass(frozen=True, slots=True)
-class Subweek:
-    """A part of a week to solve by itself: everything a worker anywhere must know."""
-
-    problem: WeekProblem
-    placed: tuple[Placed, ...]
-    free: tuple[str, ...]
-    effort: float = PART_EFFORT
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,20 +75,6 @@ class Proposal:
     rounds: int
     conflicts: tuple[Conflict, ...]
     shortages: tuple[Shortage, ...]
-
-
-SolveAll: TypeAlias = Callable[[Sequence[Subweek]], Sequence[Part | None]]
-
-
-def solve_subweek(part: Subweek, like: Board | None = None) -> Part | None:
-    """Solve one part; a pure function, for a worker on any machine. A board `like` it spares some work."""
-    board = Board(part.problem, like)
-    free = set(part.free)
-    hint = {placed.pour: placed for placed in part.placed}
-    for placed in part.placed:
-        if placed.pour not in free:
-            board.put(placed)
-    return solve_part(board, part.free, hint, part.effort / SOLVER_EFFORT)
 
 
 def propose_week(
@@ -129,36 +112,20 @@ def propose_week(
     -----
     A small week is solved whole. Equal inputs give equal answers unless `on_progress` stops earlier.
     """
-    board = greedy(problem) if start is None else _board_of(problem, start)
+    board = greedy(problem) if start is None else board_of(problem, start)
     search = _Search(board, random.Random(seed), effort, on_progress)
     try:
         if len(search.names) <= SMALL_WEEK:
             search.whole()
             return search.proposal()
-        search.shuffle()
         if solve_all is not None:
-            search.rounds(solve_all)
+            search.go(solve_all)
         else:
             with ThreadPoolExecutor(workers) as pool:
-                search.rounds(lambda parts: list(pool.map(partial(solve_subweek, like=board), parts)))
+                search.go(lambda parts: list(pool.map(partial(solve_subweek, like=board), parts)))
     except (RuntimeError, MemoryError, ValueError):
         search.failed = True
     return search.proposal()
-
-
-def _board_of(problem: WeekProblem, placed: Iterable[Placed], like: Board | None = None) -> Board:
-    board = Board(problem, like)
-    for one in placed:
-        board.put(one)
-    return board
-
-
-def least_costs(problem: WeekProblem, board: Board) -> dict[str, int]:
-    """What each pour costs at least, were it alone in the week."""
-    alone = Board(problem, board)
-    found = {name: alone.cheapest(name) for name in board.pours}
-    left_out = problem.weights.left_out
-    return {name: min(left_out, one[0]) if one else left_out for name, one in found.items()}
 
 
 class _Search:
@@ -206,23 +173,44 @@ class _Search:
         self.proven, self.spent = part.proven, SOLVER_EFFORT * part.effort
         self._report()
 
-    # --- tries
+    # --- a large week
 
-    def shuffle(self) -> None:
-        """Thousands of small tries, for their share of the effort."""
-        if not self.names:
-            return
-        shuffle = Shuffle(self.board, self.least, self.draw)
-        count = int(SHUFFLE_SHARE * self.effort / TRY_EFFORT)
-        for done in range(0, count, STEP_TRIES):
+    def go(self, solve_all: SolveAll) -> None:
+        """Thousands of small tries for their share of the effort, and parts for the rest of it."""
+        if self.names:
+            self.shuffle(solve_all)
+            self.board = board_of(self.problem, self.placed.values(), self.board)
+            self.rounds(solve_all)
+
+    def shuffle(self, solve_all: SolveAll) -> None:
+        """Let searches run side by side; one that falls behind goes on from the best of them."""
+        each = int(SHUFFLE_SHARE * self.effort / TRY_EFFORT / SEARCHES)
+        weeks = [tuple(self.placed.values())] * SEARCHES
+        for done in range(0, each, LEG_TRIES):
             if not self._go_on():
                 break
-            shuffle.tries(min(STEP_TRIES, count - done), slack_at(done / count))
-            self.spent += STEP_TRIES * TRY_EFFORT
-            self.placed = shuffle.best
-            self.cost = cost_of_week(self.problem, shuffle.best)
+            count = min(LEG_TRIES, each - done)
+            seeds = [self.draw.getrandbits(32) for _ in weeks]
+            tries = [Tries(seed, count, done / each, (done + count) / each) for seed in seeds]
+            parts = [Subweek(self.problem, at, (), tries=t) for at, t in zip(weeks, tries, strict=True)]
+            weeks = self._compared(weeks, solve_all(parts))
+            self.spent += SEARCHES * count * TRY_EFFORT
             self._report()
-        self.board = _board_of(self.problem, self.placed.values(), self.board)
+
+    def _compared(
+        self, weeks: Sequence[tuple[Placed, ...]], found: Sequence[Part | None]
+    ) -> list[tuple[Placed, ...]]:
+        """Keep the best of the weeks found, and say from which each search goes on."""
+        pinned = tuple(one for name, one in self.placed.items() if self.pours[name].pinned)
+        after = [
+            week if part is None else pinned + part.placed for week, part in zip(weeks, found, strict=True)
+        ]
+        costs = [cost_of_week(self.problem, {one.pour: one for one in week}) for week in after]
+        best = min(range(len(after)), key=costs.__getitem__)
+        if costs[best] < self.cost:
+            self.cost, self.placed = costs[best], {one.pour: one for one in after[best]}
+        bar = (1 + BEHIND) * costs[best]
+        return [week if cost <= bar else after[best] for week, cost in zip(after, costs, strict=True)]
 
     # --- rounds
 

@@ -16,7 +16,7 @@ from scheduling.engine.weekboard import Board
 from scheduling.engine.weekproblem import Placed, cost_of_placed
 
 FEWEST, MOST = 2, 9  # pours lifted in a try: our choice
-FIRST_SLACK, LAST_SLACK = 0.010, 0.0002  # how much dearer than the best a week may be kept: our choice
+FIRST_SLACK, LAST_SLACK = 0.06, 0.0002  # how much dearer than the best a week may be kept: our choice
 NEAR = 24  # slots by which nearness in time is blurred by lot: our choice
 SAME_CREW = 8  # slots that a pour counts as nearer whose crew could serve the other: our choice
 ANYWHERE = 0.15  # share of tries with pours from all over the week: our choice

@@ -3,6 +3,7 @@
 import random
 import time
 from collections.abc import Callable
+from concurrent.futures import Executor, ProcessPoolExecutor
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 
@@ -10,6 +11,7 @@ from scheduling.engine.inputs import PhaseKind
 from scheduling.engine.week import Progress, Proposal, propose_week
 from scheduling.engine.weekbook import WeekBook, Work
 from scheduling.engine.weekconflicts import find_conflicts
+from scheduling.engine.weekparts import spread_over
 from scheduling.engine.weekproblem import WeekProblem
 from tests.jobshop import best_by_jobshop
 from tests.weeks import generated

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from scheduling.engine import week, weekmodel
+from scheduling.engine import weekmodel, weekparts
 from scheduling.engine.inputs import BadInput
 from scheduling.engine.week import Subweek, propose_week, solve_subweek
 from scheduling.engine.weekboard import greedy
@@ -331,7 +331,7 @@ def test_a_solver_that_breaks_down_leaves_the_greedy_week_and_says_so(monkeypatc
     def broken(*_, **__):
         raise RuntimeError
 
-    monkeypatch.setattr(week, "solve_part", broken)
+    monkeypatch.setattr(weekparts, "solve_part", broken)
     asked = tiny(3)
     found = propose_week(asked)
     assert (found.failed, found.greedy_only, found.cost) == (
@@ -346,7 +346,7 @@ def test_a_week_that_does_not_pass_the_conflict_finder_is_never_proposed(monkeyp
         both = tuple(Placed(name, board.ask(name).options[0], "north", "plant", 26) for name in free)
         return weekmodel.Part(both, 0, 0, True, 0.1)
 
-    monkeypatch.setattr(week, "solve_part", careless)
+    monkeypatch.setattr(weekparts, "solve_part", careless)
     found = propose_week(problem(pour("A", option(10)), pour("B", option(10), option(20, risk=5))))
     assert found.conflicts == ()
     assert found.cost == 5
