@@ -4,12 +4,14 @@ import pytest
 
 from scheduling.bridge import from_json
 from scheduling.engine.dayplan import PourPlan
-from scheduling.management.demo import company
+from scheduling.management.demo import company, printing
 from scheduling.management.demo.daylines import day_lines
-from scheduling.models import ReminderKind
+from scheduling.models import ReminderKind, User
 from scheduling.quantities import UnitSystem
+from scheduling.roles import Role
 from scheduling.services import briefing, morning
 from tests.factories import NOW
+from tests.pages.reading import text_of
 
 pytestmark = [pytest.mark.django_db, pytest.mark.slow]
 
@@ -55,3 +57,21 @@ def test_the_lines_have_a_column_for_every_hour_and_fit_a_terminal():
     assert "P" in lines["Work"]
     assert lines["Trucks"].split()[1].startswith("1")
     assert max(len(line) for line in lines.values()) <= 100
+
+
+def test_the_pages_of_the_three_days_and_the_terminal_say_what_governs(client, capsys):
+    monday = company.make_company(NOW)
+    client.force_login(User.objects.filter(role=Role.OFFICE).first())
+    cold, rainy = company.told_pours(monday)
+    hot = company.shown_pour(monday)
+    words = {
+        cold: "frozen ground",
+        hot: "dries",
+        rainy: "Rain",
+    }
+    for pour, said in words.items():
+        text = text_of(client.get(f"/pours/{pour.pk}/"))
+        assert said in text, pour
+        assert "Local codes and the engineer’s specification govern" in text
+    printing.print_story(rainy)
+    assert "Local codes and the engineer's specification govern" in capsys.readouterr().out

@@ -26,6 +26,7 @@ from scheduling.services import morning
 from scheduling.texting.segments import segments
 
 UNITS = UnitSystem.US
+GOVERN = "Local codes and the engineer's specification govern.\n"
 console = Console()
 
 
@@ -87,7 +88,7 @@ def print_plan(pour: Pour) -> None:
         console.print(
             Text(f"{finding.severity.value.upper():<8}", style="bold") + Text(words), soft_wrap=False
         )
-    console.print("Local codes and the engineer's specification govern.\n", style="italic")
+    console.print(GOVERN, style="italic")
 
 
 def print_story(pour: Pour) -> None:
@@ -99,7 +100,7 @@ def print_story(pour: Pour) -> None:
     for finding in plan.findings:
         if finding.severity is not Severity.NOTE:
             console.print(Text(say(finding.code, finding.facts, UNITS, zone)))
-    console.print()
+    console.print(GOVERN, style="italic")
 
 
 def print_day(plan: PourPlan, zone: ZoneInfo) -> None:
