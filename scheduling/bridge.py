@@ -128,6 +128,7 @@ def engine_mix(mix: Mix) -> inputs.Mix:
         fly_ash_fraction=mix.fly_ash_fraction,
         slag_fraction=mix.slag_fraction,
         silica_fume=mix.silica_fume,
+        calcium_chloride_fraction=mix.calcium_chloride_fraction,
         admixtures=frozenset(inputs.Admixture(word) for word in mix.admixtures),
     )
 

@@ -29,6 +29,7 @@ from scheduling.engine.inputs import (
     PlainArea,
     PourRequest,
     Rectangle,
+    Reinforcement,
     SawType,
     Section,
     SpotDepths,
@@ -165,6 +166,10 @@ REQUESTS = {
     "drawn deeper": changed(sections=(replace(SLAB, depth=UniformDepth(3.5 * IN), drawn_depth_m=4 * IN),)),
     "rough base": changed(sections=(replace(SLAB, depth=SPOTS), *area(900)), allowance=SpreadAllowance()),
     "indoors": changed(place=Place(indoors=True)),
+    "chloride": changed(mix=replace(MIX, calcium_chloride_fraction=0.02)),
+    "chloride on bars": changed(
+        mix=replace(MIX, calcium_chloride_fraction=0.01), placing={"reinforcement": Reinforcement.BARS}
+    ),
     "a frozen base": changed(forecast=weather(9.0), place=Place(base_c=-2.0)),
     "frost in the base": changed(place=Place(base_frozen=True)),
     "frost before, and on the third night": changed(

@@ -188,6 +188,10 @@ class MixFacts(Closed):
         help_text="Part of the cementing material.",
     )  # fmt: skip
     silica_fume = TruthField(required=False)
+    calcium_chloride = QuantityField(
+        Dimension.FRACTION, source="calcium_chloride_fraction", least=0, most=0.02, required=False,
+        help_text="Part of the cementing material, by weight; never over 2 %.",
+    )  # fmt: skip
     admixtures = serializers.ListField(
         child=serializers.ChoiceField(choices=ADMIXTURE), required=False, max_length=len(ADMIXTURE)
     )

@@ -10,6 +10,7 @@ from scheduling.engine.bays import BayPlan, plan_bays, truck_stands
 from scheduling.engine.bestspacing import BestSpacing
 from scheduling.engine.bleeding import crusting_findings
 from scheduling.engine.cautions import safety_findings
+from scheduling.engine.chloride import chloride_findings
 from scheduling.engine.coldweather import frozen_base
 from scheduling.engine.comparison import Choice, compare, comparison_findings
 from scheduling.engine.costs import run_fees
@@ -159,6 +160,7 @@ def plan_pour(request: PourRequest, days: int = DAYS) -> PourPlan:
         *finishing.findings,
         *sawing.findings,
         *_day_findings(request, delivery, finishing),
+        *chloride_findings(request.mix, request.placing.reinforcement, quantity.order_m3),
         *safety_findings(request.place, request.finishing, request.placing, request.mix, sawing.hours_needed),
     )
     return PourPlan(

@@ -8,8 +8,8 @@ import numpy as np
 
 from scheduling.engine.forecast import Floats, Forecast, utc
 from scheduling.engine.inputs import BadInput, require_not_negative
-from scheduling.engine.slabclock import LABORATORY_ENERGY_J_MOL, SlabClock
-from scheduling.engine.slabheat import COLDEST_CLOCK_C, quickening
+from scheduling.engine.slabclock import SlabClock
+from scheduling.engine.slabheat import COLDEST_CLOCK_C, LABORATORY_ENERGY_J_MOL, quickening
 
 STEP_S = 900.0
 

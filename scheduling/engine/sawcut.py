@@ -17,8 +17,8 @@ from scheduling.engine.forecast import Forecast
 from scheduling.engine.inputs import BadInput, Fact, Finding, Finishing, Mix, SawType, Section, Severity
 from scheduling.engine.joints import JointLayout, cut_depth_m, joint_layout, widest_spacing_m
 from scheduling.engine.ripening import Ripening
-from scheduling.engine.setting import REFERENCE_C, arrhenius_factor
-from scheduling.engine.slabclock import HORIZON_H, LABORATORY_ENERGY_J_MOL, SlabClock
+from scheduling.engine.setting import LABORATORY_ENERGY_J_MOL, REFERENCE_C, arrhenius_factor
+from scheduling.engine.slabclock import HORIZON_H, SlabClock
 
 _INCH_M = 0.0254
 _FOOT_M = 0.3048

@@ -19,14 +19,19 @@ from scheduling.engine.mixage import FINAL_SET_H, FLOAT_READY_H, MixAges, ages_o
 from scheduling.engine.moments import Moment, SetTimes
 from scheduling.engine.slabclock import (
     HORIZON_H,
-    LABORATORY_ENERGY_J_MOL,
     STEPS_S,
     Slab,
     SlabClock,
     reached_h,
     slab_clock,
 )
-from scheduling.engine.slabheat import COLDEST_CLOCK_C, GAS_CONSTANT_J_MOL_K, REFERENCE_C, quickening
+from scheduling.engine.slabheat import (
+    COLDEST_CLOCK_C,
+    GAS_CONSTANT_J_MOL_K,
+    LABORATORY_ENERGY_J_MOL,
+    REFERENCE_C,
+    quickening,
+)
 
 __all__ = [
     "GAS_CONSTANT_J_MOL_K",

@@ -14,10 +14,15 @@ from scheduling.engine.forecast import Floats, Forecast, over_slab, utc
 from scheduling.engine.hydration import hydration_of
 from scheduling.engine.inputs import BadInput, Mix, Place
 from scheduling.engine.mixage import ages_of
-from scheduling.engine.slabheat import COLDEST_CLOCK_C, Course, Drying, grid_of, march
+from scheduling.engine.slabheat import (
+    COLDEST_CLOCK_C,
+    LABORATORY_ENERGY_J_MOL,
+    Course,
+    Drying,
+    grid_of,
+    march,
+)
 from scheduling.engine.temperature import delivered_estimate_c
-
-LABORATORY_ENERGY_J_MOL = 40_000.0  # of the concrete's own temperature: 40 to 45 kJ/mol, ASTM C1074, Type I
 
 # Steps of ten minutes through the first hours, then longer, since weather comes by the hour.
 STEPS_S: Floats = np.repeat([600.0, 1200.0, 1800.0], [48, 48, 96])

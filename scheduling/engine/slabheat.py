@@ -30,6 +30,7 @@ GROUND_GROWTH = 1.5
 LATENT_J_KG = 2.45e6  # of water near 20 °C
 
 GAS_CONSTANT_J_MOL_K = 8.314
+LABORATORY_ENERGY_J_MOL = 40_000.0  # of the concrete's own temperature: 40 to 45 kJ/mol, ASTM C1074, Type I
 REFERENCE_C = 21.1  # 70 °F, as Schindler and Folliard (2005) take it
 COLDEST_CLOCK_C = 0.0  # our choice: fresh concrete is kept from freezing (ACI 306R-16), whatever the weather
 

@@ -159,6 +159,9 @@ class Mix(models.Model):
     fly_ash_fraction = models.FloatField(default=0.0)
     slag_fraction = models.FloatField(default=0.0)
     silica_fume = models.BooleanField(default=False)
+    calcium_chloride_fraction = models.FloatField(
+        default=0.0, help_text="Of the cementing material, by weight; at most 0.02."
+    )
     admixtures = models.JSONField(default=list, blank=True, validators=[validate_admixtures])
     active = models.BooleanField(default=True)
 
@@ -181,6 +184,8 @@ class Mix(models.Model):
                     fly_ash_fraction__lte=0.7,
                     slag_fraction__gte=0,
                     slag_fraction__lte=0.9,
+                    calcium_chloride_fraction__gte=0,
+                    calcium_chloride_fraction__lte=0.02,
                 ),
                 name="mix_fractions_sensible",
             ),

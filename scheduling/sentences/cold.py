@@ -80,6 +80,14 @@ SENTENCES: dict[str, Sentence] = {
         "{mean_limit_c}. A specification may mean either."
     ),
     "first_freeze": _first_freeze,
+    "calcium_chloride": (
+        "The mix has calcium chloride for {cement_share_percent} of its cement, {chloride_kg} in all. Keep "
+        "it off steel, and off a colored or stamped top, which it stains."
+    ),
+    "chloride_steel": (
+        "The mix has calcium chloride, {cement_share_percent} of its cement, which rusts steel. Order it "
+        "with an accelerator without chloride."
+    ),
     "blanket_wind": lambda told: (
         f"Gusts reach {told['gust_m_s']} {told.from_to('first_at', 'last_at', dated=True)}, enough to lift "
         "sheets and blankets. Lap them and weigh down every edge with lumber or sandbags, and have somebody "

@@ -37,6 +37,7 @@ CAUTIONS: dict[str, str] = {
     "plant_closed": "plant closes before load {figure}",
     "out_of_reach": "concrete gets only {figure} from the truck this way",
     "frozen_base": "base is frozen: no pour until it is thawed and read again",
+    "chloride_steel": "no calcium chloride on steel: ask for another mix",
     "silica_outdoors_only": "drivable saw may not cut indoors",
     "boom_wind": "too windy for the boom{when}",
     "load_too_old": "load {figure} would be too old",

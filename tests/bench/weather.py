@@ -17,8 +17,16 @@ from scheduling.engine.inputs import Mix, SawType
 from scheduling.engine.mixage import ages_of
 from scheduling.engine.sawcut import FOLLOWED_AGE_H, SawClock, SawWindow
 from scheduling.engine.setting import SetTimes, Slab, clock_times
-from scheduling.engine.slabclock import LABORATORY_ENERGY_J_MOL, STEPS_S, slab_clock
-from scheduling.engine.slabheat import LATENT_J_KG, SLAB_CELLS, Drying, grid_of, march, quickening
+from scheduling.engine.slabclock import STEPS_S, slab_clock
+from scheduling.engine.slabheat import (
+    LABORATORY_ENERGY_J_MOL,
+    LATENT_J_KG,
+    SLAB_CELLS,
+    Drying,
+    grid_of,
+    march,
+    quickening,
+)
 from tests.station import GREENSBORO, HOURS, greensboro
 
 MIX = Mix(name="plain", strength_mpa=28, aggregate_mm=19)

@@ -28,6 +28,7 @@ class Mix:
     slag_fraction: float = 0.0
     silica_fume: bool = False
     admixtures: frozenset[Admixture] = frozenset()
+    calcium_chloride_fraction: float = 0.0  # of the cementing material's mass
 
     def __post_init__(self) -> None:
         require_positive("strength_mpa", self.strength_mpa, upper=150)
@@ -38,6 +39,7 @@ class Mix:
             require_positive("cement_kg_m3", self.cement_kg_m3, upper=1000)
         require_not_negative("fly_ash_fraction", self.fly_ash_fraction, upper=0.7)
         require_not_negative("slag_fraction", self.slag_fraction, upper=0.9)
+        require_not_negative("calcium_chloride_fraction", self.calcium_chloride_fraction, upper=0.02)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
