@@ -109,3 +109,18 @@ def test_the_plan_says_when_the_sheen_is_gone_and_whether_the_top_crusts(office,
     unknown = office.post("pours/", booking | {"starts_at": "2026-10-28T07:00"}).json()["plan"]
     assert unknown["first_set"]["sheen_gone_at"] is None
     assert unknown["first_set"]["crusts"] is False
+
+
+def test_calcium_chloride_is_at_most_two_percent_and_never_over_steel(office, weighed, previewed):
+    # Trade magazine: at most 2 % of the cement's weight, none on steel
+    mix = f"mixes/{weighed['mix']}/"
+    refused = office.patch(mix, {"calcium_chloride": "4 %"})
+    assert refused.status_code == 400
+    assert [problem["field"] for problem in refused.json()["errors"]] == ["calcium_chloride"]
+    before = previewed()["first_set"]["initial_set"]["likely"]
+    assert office.patch(mix, {"calcium_chloride": "2 %"}).status_code == 200
+    plain, steel = previewed(), previewed(reinforcement="mesh")
+    assert "calcium_chloride" in codes(plain)
+    assert plain["first_set"]["initial_set"]["likely"] < before
+    assert "chloride_steel" not in codes(plain)
+    assert [f["severity"] for f in steel["findings"] if f["code"] == "chloride_steel"] == ["stop"]
