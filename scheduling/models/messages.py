@@ -41,6 +41,7 @@ class Message(models.Model):
 
     key = models.CharField(max_length=120, unique=True)
     kind = models.CharField(max_length=12, choices=MessageKind)
+    is_urgent = models.BooleanField(default=False, help_text="Goes first, and no brake holds it.")
     state = models.CharField(max_length=10, choices=MessageState, default=MessageState.QUEUED)
     recipient = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.CASCADE, related_name="messages")
     phone = PhoneNumberField(blank=True)

@@ -1,4 +1,7 @@
-"""How fast texts may leave: so many a minute by all workers together, so many an hour to one person."""
+"""How fast texts may leave: so many a minute by all workers together, so many an hour to one person.
+
+An urgent text is held by neither. It is counted like any other, as far as the minute has leaves.
+"""
 
 from datetime import datetime, timedelta
 
@@ -30,7 +33,7 @@ class Leaves:
         return self._left > 0
 
     def spend(self) -> None:
-        self._left -= 1
+        self._left = max(self._left - 1, 0)
 
 
 def _taken(minute: datetime) -> int:
@@ -47,6 +50,8 @@ def _taken(minute: datetime) -> int:
 
 def held_until(message: Message, now: datetime) -> datetime | None:
     """When this person may be texted again; None where they may be texted now."""
+    if message.is_urgent:
+        return None
     lately = Message.objects.filter(recipient=message.recipient_id, sent_at__gt=now - HOUR)
     most = settings.TEXTS_A_PERSON_AN_HOUR
     # The one whose hour must be over before there is room again.

@@ -42,6 +42,7 @@ log = logging.getLogger(__name__)
 WORTH_TELLING = timedelta(minutes=30)
 WORTH_TELLING_SHARE = 0.1  # of the time from the first truck
 GRAVE = frozenset({Severity.STOP.value, Severity.CAUTION.value})
+STOPS = frozenset({Severity.STOP.value})
 TELLS_NUMBERS = (MessageKind.MORNING, MessageKind.CHANGE)
 # A text in one of these has come to its reader, may have, or will.
 HELD = frozenset(
@@ -106,15 +107,18 @@ def tell_lead(*, pour: Pour, now: datetime) -> bool:
         body = change_text(*step) if step else ""
     if not body or until is None or until <= now:
         return False
+    is_urgent = step is not None and step.changed.is_urgent
+    waits_until = told_after(now, pour.plan.call_at, briefing.site_zone(pour), Company.objects.get())
     message = outbox.queue_message(
         key=f"change:{pour.pk}:{pour.version}:{pour.plan.number}:{lead.pk}",
         kind=MessageKind.CHANGE,
         recipient=lead,
         body=body,
-        due_at=told_after(now, pour.plan.call_at, briefing.site_zone(pour), Company.objects.get()),
+        due_at=now if is_urgent else waits_until,
         useful_until=until,
         pours=[pour],
         now=now,
+        is_urgent=is_urgent,
     )
     nudge("scheduling.tasks.send_due_messages")
     return message is not None
@@ -163,7 +167,7 @@ def _step(pour: Pour, known: Plan) -> Step | None:
     except Exception as fault:  # a plan of an older program may lack what is read here; the new one stands
         log.warning("Plan %s of pour %s cannot be compared any more: %r", known.number, pour.pk, fault)
         return None
-    return Step(before, after, _changed(before, after, _grave(known), _grave(pour.plan)))
+    return Step(before, after, _changed(before, after, known, pour.plan))
 
 
 def as_planned(pour: Pour, plan: Plan | None) -> Pour:
@@ -187,12 +191,17 @@ def step_by_hand(pour: Pour, known: Plan, *, place: bool, order: bool) -> Step |
     return Step(before, after, replace(changed, by_hand=True, start=start, place=place, order=ordered))
 
 
-def _grave(plan: Plan) -> frozenset[str]:
-    """The findings of the plan that warn, by code."""
-    return frozenset(finding["code"] for finding in plan.result["findings"] if finding["severity"] in GRAVE)
+def _found(plan: Plan, severities: frozenset[str]) -> frozenset[str]:
+    """The findings of the plan that are so severe, by code."""
+    return frozenset(
+        finding["code"] for finding in plan.result["findings"] if finding["severity"] in severities
+    )
 
 
-def _changed(before: PourFacts, after: PourFacts, warned: frozenset[str], warns: frozenset[str]) -> Changed:
+def _changed(before: PourFacts, after: PourFacts, known: Plan, plan: Plan) -> Changed:
+    warned, warns = _found(known, GRAVE), _found(plan, GRAVE)
+    stops = _found(plan, STOPS) - _found(known, STOPS)  # also what was only warned of before
+
     def moved(name: str) -> bool:
         return _moved(getattr(before, name), getattr(after, name), after.starts_at)
 
@@ -200,7 +209,7 @@ def _changed(before: PourFacts, after: PourFacts, warned: frozenset[str], warns:
         floats=moved("floats_from_at"),
         cuts=moved("cut_from_at") or moved("cut_until_at"),
         trucks=before.arrivals != after.arrivals,
-        begun=_first_of_each(after.cautions, warns - warned),
+        begun=_first_of_each(after.cautions, warns - warned | stops),
         gone=_first_of_each(before.cautions, warned - warns),
     )
 
@@ -214,7 +223,10 @@ def _moved(was: datetime | None, is_now: datetime | None, starts_at: datetime) -
 
 
 def _first_of_each(cautions: tuple[Caution, ...], codes: frozenset[str]) -> tuple[Caution, ...]:
-    firsts = {caution.code: caution for caution in reversed(cautions) if caution.code in codes}
+    firsts: dict[str, Caution] = {}
+    for caution in sorted(cautions, key=lambda caution: caution.is_stop, reverse=True):
+        if caution.code in codes:
+            firsts.setdefault(caution.code, caution)
     return tuple(firsts.values())
 
 

@@ -41,6 +41,11 @@ def is_worth_warning(pour: Pour, answer: PourPlan) -> bool:
     return pour.state == PourState.ON_HOLD or any(is_grave(finding) for finding in answer.findings)
 
 
+def is_urgent(pour: Pour, answer: PourPlan) -> bool:
+    """Whether its crew must not go, or not pour, as things stand."""
+    return pour.state == PourState.ON_HOLD or any(f.severity is Severity.STOP for f in answer.findings)
+
+
 def evening_before(pour: Pour, zone: ZoneInfo, company: Company) -> tuple[datetime, datetime]:
     """From when and until when people are told, on the day before the pour by the site's own clock."""
     return _evening_of(local_day(pour) - timedelta(days=1), zone, company)

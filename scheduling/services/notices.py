@@ -65,7 +65,8 @@ def _tell_again(about: MessagePour, pour: Pour, now: datetime, reason: str) -> i
         if not was_going:
             body = _worded(reader, notices.back_on_text, pour)
             return _queue(pour, reader, MessageKind.CHANGE, body, now)
-        return _queue(pour, reader, MessageKind.CHANGE, _change(about, pour, reader), now)
+        body, is_urgent = _change(about, pour, reader)
+        return _queue(pour, reader, MessageKind.CHANGE, body, now, is_urgent=is_urgent)
     called_off_now = pour.state == PourState.CANCELLED and about.pour_state == PourState.ON_HOLD
     if was_going or called_off_now:
         body = _stop(reader, about, pour, reason, is_theirs=is_theirs)
@@ -73,16 +74,16 @@ def _tell_again(about: MessagePour, pour: Pour, now: datetime, reason: str) -> i
     return 0
 
 
-def _change(about: MessagePour, pour: Pour, reader: User) -> str:
-    """What differs from the plan they were told; empty where that is nothing, or not to be known."""
+def _change(about: MessagePour, pour: Pour, reader: User) -> tuple[str, bool]:
+    """What differs from the plan they were told, and whether it is urgent; empty where that is nothing."""
     if about.plan is None:
-        return ""
+        return "", False
     fields = _changed_since(pour, about.message.made_at)
     step = changes.step_by_hand(
         pour, about.plan, place=bool(fields & PLACE_FIELDS), order=bool(fields & ORDER_FIELDS)
     )
     with translation.override(reader.language):
-        return change_text(*step) if step else ""
+        return (change_text(*step), step.changed.is_urgent) if step else ("", False)
 
 
 def _changed_since(pour: Pour, moment: datetime) -> frozenset[str]:
@@ -106,15 +107,18 @@ def _worded(reader: User, words: Callable[[PourFacts], str], pour: Pour) -> str:
         return words(facts)
 
 
-def _queue(pour: Pour, reader: User, kind: MessageKind, body: str, now: datetime) -> int:
+def _queue(
+    pour: Pour, reader: User, kind: MessageKind, body: str, now: datetime, *, is_urgent: bool = False
+) -> int:
     """Keep the text until the pour would be over; none where there is nothing to say or nobody to help."""
     until = pour.plan.placed_at if pour.plan else pour.starts_at
     if not body or until <= now:
         return 0
     company = Company.objects.get()
     call_at = briefing.call_at(pour, company)
-    # Not to go is worth waking for; to go otherwise, only where the night is too short to tell it after.
-    waits = kind != MessageKind.CALL_OFF
+    # Not to go, or not to pour, is worth waking for; to go otherwise, only where the night is too short to
+    # tell it after.
+    waits = kind != MessageKind.CALL_OFF and not is_urgent
     due_at = told_after(now, call_at, briefing.site_zone(pour), company) if waits else now
     message = outbox.queue_message(
         key=f"notice:{pour.pk}:{pour.version}:{reader.pk}",
@@ -125,5 +129,6 @@ def _queue(pour: Pour, reader: User, kind: MessageKind, body: str, now: datetime
         useful_until=until,
         pours=[pour],
         now=now,
+        is_urgent=is_urgent,
     )
     return int(message is not None)

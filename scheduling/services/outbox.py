@@ -34,6 +34,8 @@ LONGEST_REASON = 300  # as the column is
 SWEEP_S = 60.0
 # How long word to dispatch is of use (our choice).
 WORTH_TELLING = timedelta(hours=4)
+# Not to go, and what dispatch must see to: such a text goes first, and no brake holds it.
+ALWAYS_URGENT = frozenset({MessageKind.CALL_OFF, MessageKind.DISPATCH})
 # With more due than this, a second worker is asked to help.
 ENOUGH_FOR_TWO = 10
 
@@ -52,13 +54,18 @@ def queue_message(
     pours: Iterable[Pour],
     now: datetime,
     reminder: Reminder | None = None,
+    is_urgent: bool = False,
 ) -> Message | None:
-    """Keep a text to be sent from `due_at` on; None where one with this key was kept before."""
+    """Keep a text to be sent from `due_at` on; None where one with this key was kept before.
+
+    `is_urgent` says that somebody must not go, or not pour; some kinds of text are urgent in any case.
+    """
     with transaction.atomic():
         message, is_new = Message.objects.get_or_create(
             key=key,
             defaults={
                 "kind": kind,
+                "is_urgent": is_urgent or kind in ALWAYS_URGENT,
                 "recipient": recipient,
                 "language": recipient.language,
                 "body": body,
@@ -172,16 +179,17 @@ class Sweep:
 
 
 def send_due(*, now: datetime, limit: int = 200) -> int:
-    """Send what is due, oldest first; the number that left the house."""
+    """Send what is due, urgent texts first, then the oldest; the number that left the house."""
     due = Message.objects.filter(state=MessageState.QUEUED, next_try_at__lte=now)
-    found = list(due.order_by("next_try_at", "id").values_list("pk", flat=True)[:limit])
+    in_order = due.order_by("-is_urgent", "next_try_at", "id")
+    found = list(in_order.values_list("pk", "is_urgent")[:limit])
     sweep = Sweep(gateway_named(settings.TEXT_GATEWAY), now)
     sent = 0
-    for pk in found:
+    for pk, is_urgent in found:
         if sweep.seconds() > SWEEP_S:
             break
         try:
-            if _send(pk, sweep):
+            if _send(pk, sweep, is_urgent=is_urgent):
                 sent += 1
                 _call_help(sent, len(found))
         except TryLater:
@@ -197,10 +205,10 @@ def _call_help(sent: int, found: int) -> None:
         nudge("scheduling.tasks.send_due_messages")
 
 
-def _send(pk: int, sweep: Sweep) -> bool:
+def _send(pk: int, sweep: Sweep, *, is_urgent: bool) -> bool:
     """Claim one text and send it, unless another worker was first or it should not be sent any more."""
     now = sweep.at()
-    if not sweep.leaves.has_room(now):
+    if not sweep.leaves.has_room(now) and not is_urgent:
         raise TryLater
     claimed = Message.objects.filter(pk=pk, state=MessageState.QUEUED).update(
         state=MessageState.SENDING, claimed_at=now, tries=F("tries") + 1

@@ -132,7 +132,12 @@ def _send(pk: int, now: datetime) -> int:
     if reminder.useful_until <= now or not people:
         log.warning("Missed: %s, due %s%s", reminder, reminder.due_at, "" if people else ", nobody to tell")
         return _end(reminder, ReminderState.MISSED)
-    return sum(_queue(reminder, person, _body(reminder, plan, person, now), now) for person in people)
+    is_evening = reminder.kind == ReminderKind.EVENING
+    is_urgent = is_evening and evening.is_urgent(reminder.pour, briefing.kept_answer(plan))
+    return sum(
+        _queue(reminder, person, _body(reminder, plan, person, now), now, is_urgent=is_urgent)
+        for person in people
+    )
 
 
 def _send_to_dispatch(reminder: Reminder, now: datetime) -> int:
@@ -163,7 +168,7 @@ def _with_phone(role: Role) -> list[User]:
     return list(User.objects.filter(role=role, is_active=True).exclude(phone="").order_by("pk"))
 
 
-def _queue(reminder: Reminder, person: User, body: str, now: datetime) -> bool:
+def _queue(reminder: Reminder, person: User, body: str, now: datetime, *, is_urgent: bool) -> bool:
     pour = reminder.pour
     message = outbox.queue_message(
         # With its moment: one that the plan has moved far enough is told again in the same version.
@@ -176,6 +181,7 @@ def _queue(reminder: Reminder, person: User, body: str, now: datetime) -> bool:
         pours=[pour],
         now=now,
         reminder=reminder,
+        is_urgent=is_urgent,
     )
     return message is not None
 

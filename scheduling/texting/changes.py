@@ -48,6 +48,11 @@ class Changed:
     begun: tuple[Caution, ...] = ()
     gone: tuple[Caution, ...] = ()
 
+    @property
+    def is_urgent(self) -> bool:
+        """Whether something stops the pour that did not before."""
+        return any(caution.is_stop for caution in self.begun)
+
 
 def change_text(before: PourFacts, after: PourFacts, changed: Changed) -> str:
     """The text; where room is short what is said last goes first. Empty where a crew need not know."""

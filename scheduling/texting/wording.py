@@ -118,6 +118,11 @@ class PourFacts:
     def place(self) -> str:
         return clip(self.site, PLACE_LENGTH)
 
+    @property
+    def is_urgent(self) -> bool:
+        """Whether its crew must not go, or not pour, as things stand."""
+        return self.on_hold or any(caution.is_stop for caution in self.cautions)
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class OrderFacts:

@@ -256,11 +256,11 @@ def test_two_sweeps_of_fifty_texts_send_fifty(gateway, monkeypatch):
     send_one = outbox._send
     second = []
 
-    def interleaved(pk, sweep):
+    def interleaved(pk, sweep, **how):
         if not second:
             second.append(None)
             second[0] = send_due(now=NOW)
-        return send_one(pk, sweep)
+        return send_one(pk, sweep, **how)
 
     monkeypatch.setattr(outbox, "_send", interleaved)
     first = send_due(now=NOW)
@@ -271,7 +271,7 @@ def test_two_sweeps_of_fifty_texts_send_fifty(gateway, monkeypatch):
 def test_a_lost_claim_sends_nothing(gateway):
     message = queued()
     Message.objects.filter(pk=message.pk).update(state=MessageState.SENDING, claimed_at=NOW)
-    assert outbox._send(message.pk, outbox.Sweep(gateway, NOW)) is False
+    assert outbox._send(message.pk, outbox.Sweep(gateway, NOW), is_urgent=False) is False
     assert gateway.sent == []
 
 
@@ -330,7 +330,7 @@ def test_a_text_sent_again_by_a_person_is_not_touched_by_the_worker_that_lost_it
             Message.objects.update(state=MessageState.QUEUED, claimed_at=None)
             return super().send(**text)
 
-    outbox._send(Message.objects.get().pk, outbox.Sweep(Slow(), NOW))
+    outbox._send(Message.objects.get().pk, outbox.Sweep(Slow(), NOW), is_urgent=False)
     assert states() == [MessageState.QUEUED]
 
 
