@@ -7,6 +7,7 @@ from rest_framework import serializers
 from api.fields import MomentField, ReferenceField
 from scheduling.models import Pour
 from scheduling.queries.clashes import PourClash
+from scheduling.queries.weekrules import BrokenRule
 
 
 class ClashPour(serializers.ModelSerializer):
@@ -29,16 +30,33 @@ class ClashCure(serializers.Serializer):
     starts_at = MomentField(zone_from="pour.job.site.time_zone")
 
 
-class ClashRow(serializers.Serializer):
-    """A stretch in which a crew is asked for more people than it has, or for two slabs at once."""
+class CureRow(serializers.Serializer):
+    """A change that was planned and tried on the week: it cures the clash and brings no other."""
 
-    code = serializers.CharField(help_text="“people_short” or “two_placings”.")
-    crew = ReferenceField(read_only=True)
+    pour = ReferenceField(read_only=True)
+    version = serializers.IntegerField(source="pour.version")
+    remedy = serializers.CharField(help_text="“later”, “other_crew”, “borrow”, “early_saw” or “other_day”.")
+    starts_at = MomentField(zone_from="pour.job.site.time_zone")
+    crew = ReferenceField(read_only=True, allow_null=True)
+    saw = serializers.CharField()
+    borrowed = serializers.IntegerField(help_text="People of that crew, where the remedy is “borrow”.")
+
+
+class ClashRow(serializers.Serializer):
+    """A stretch in which more is asked than there is, or another rule of the week is broken."""
+
+    code = serializers.CharField(
+        help_text="“people_short”, “two_placings”, or another rule of the week that is broken."
+    )
+    severity = serializers.CharField(help_text="“stop” or “caution”.")
+    who = serializers.CharField(help_text="The crew, the kind of machine, the plant or the site it is about.")
+    key = serializers.CharField(help_text="Asks for its cures; another as soon as one of its pours changes.")
+    crew = ReferenceField(read_only=True, allow_null=True)
     kinds = serializers.ListField(child=serializers.CharField(), help_text="The work that clashes.")
     starts_at = MomentField(zone_from="zone")
     ends_at = MomentField(zone_from="zone")
-    needed = serializers.IntegerField()
-    available = serializers.IntegerField()
+    needed = serializers.FloatField(help_text="In the unit of the code: people, machines, m³/h, min or h.")
+    available = serializers.FloatField()
     accepted = serializers.BooleanField(help_text="Whether somebody has said yes to it.")
     pours = ClashPour(many=True)
     cure = ClashCure(allow_null=True)
@@ -47,7 +65,14 @@ class ClashRow(serializers.Serializer):
 def clash_row(clash: PourClash) -> dict[str, Any]:
     """A clash as `ClashRow` reads it."""
     cure = {"pour": clash.pours[-1], "starts_at": clash.free_start_at} if clash.free_start_at else None
-    return {**vars(clash), "zone": clash.pours[0].job.site.time_zone, "cure": cure}
+    zone = clash.pours[0].job.site.time_zone
+    return {**vars(clash), "zone": zone, "cure": cure, "who": clash.crew.name, "severity": "stop"}
+
+
+def broken_row(rule: BrokenRule) -> dict[str, Any]:
+    """A broken rule as `ClashRow` reads it."""
+    zone = rule.pours[0].job.site.time_zone
+    return {**vars(rule), "zone": zone, "cure": None, "crew": None, "accepted": False}
 
 
 def refused_clash_rows(clashes: list[PourClash]) -> list[dict[str, Any]]:

@@ -33,6 +33,7 @@ class ClashWords:
     cure_url: str
     cure_start: str  # the free start on the site's clock, where it is this pour's own
     accepted: bool
+    key: str  # to ask for cures; empty while one of the pours is not booked
 
 
 def site_zone(pour: Pour) -> ZoneInfo:
@@ -72,15 +73,17 @@ def clash_words(
         when=from_to(clash.starts_at, clash.ends_at, zone, units),
         needs=clash_needs(clash),
         doing=" and ".join(SAID.get(kind, kind) for kind in clash.kinds),
-        pours=tuple(_clashing(pour, units, is_new(pour)) for pour in clash.pours),
+        pours=tuple(clashing_pour(pour, units, is_new(pour)) for pour in clash.pours),
         cure=_cure(last, free, zone, units) if free else "",
         cure_url="" if ours or not free else move_url(last, free),
         cure_start=f"{free.astimezone(zone):%Y-%m-%dT%H:%M}" if ours and free else "",
         accepted=clash.accepted,
+        key="" if any(is_new(pour) for pour in clash.pours) else clash.key,
     )
 
 
-def _clashing(pour: Pour, units: str, is_new: bool) -> ClashingPour:
+def clashing_pour(pour: Pour, units: str, is_new: bool = False) -> ClashingPour:
+    """A pour that a clash is about, with a way to its page."""
     return ClashingPour(
         name="this pour" if is_new else pour_name(pour),
         starts=clock_time(pour.starts_at, site_zone(pour), units),

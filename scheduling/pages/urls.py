@@ -4,6 +4,7 @@ from django.urls import URLPattern, URLResolver, path
 
 from scheduling.pages import (
     booking,
+    cures,
     drafts,
     inbound,
     live,
@@ -24,6 +25,8 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("week/better/<int:pk>/progress/", proposals.progress, name="week-progress"),
     path("week/better/<int:pk>/stop/", proposals.stop, name="week-stop"),
     path("week/better/<int:pk>/take/", proposals.take, name="week-take"),
+    path("week/cures/", cures.week_cures, name="week-cures"),
+    path("week/cures/<int:pk>/", cures.apply_cure, name="week-cure"),
     path("sign-in/", signin.SignIn.as_view(), name="sign-in"),
     path("sign-out/", signin.SignOut.as_view(), name="sign-out"),
     path("messages/", messages.messages, name="messages"),

@@ -9,9 +9,10 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.utils import timezone
 
-from scheduling.models import Company, OrderState, PlantOrder, Pour, PourState
+from scheduling.models import Company, OrderState, PlantOrder, Pour, PourState, User
 from scheduling.pages.access import needs, person
 from scheduling.pages.betterweek import better_week
+from scheduling.pages.broken import BrokenWords, broken_words
 from scheduling.pages.clashes import ClashWords, clash_needs, clash_words, pour_name, site_zone
 from scheduling.pages.clock import day_words, long_day
 from scheduling.pages.plans import first_to_say, plan_stretches, weather_words
@@ -19,7 +20,8 @@ from scheduling.pages.strips import SAID, DayClock, Stretch, Strip, day_clock, n
 from scheduling.pages.weather import weather_trouble
 from scheduling.pages.wording import Words
 from scheduling.queries.clashes import PourClash
-from scheduling.queries.week import WeekView, local_day, week_view
+from scheduling.queries.week import WeekView, local_day, week_span, week_view
+from scheduling.queries.weekrules import broken_rules
 from scheduling.roles import Right
 
 MOST_ROWS = 31  # what the stylesheet has rows for
@@ -108,12 +110,21 @@ def show_week(
     shown = {
         "board": board(view, today, words),
         "better": better_week(view, person(request), words),
+        "broken": _broken(view, person(request), words),
         "problem": problem,
         "clashing": [clash_words(clash, words.units) for clash in clashing],
         "weather_trouble": weather_trouble(person(request), timezone.now()),
         "here": "week",
     }
     return render(request, "pages/week.html", shown, status=status)
+
+
+def _broken(view: WeekView, user: User, words: Words) -> list[BrokenWords]:
+    """Rules the week breaks beside people booked twice, for those who see all of it."""
+    if not user.may(Right.SEE_ALL_POURS) or not view.pours:
+        return []
+    start, end = week_span(view.monday, view.zone)
+    return [broken_words(rule, words) for rule in broken_rules(start, end, timezone.now())]
 
 
 def asked_day(said: str, today: date) -> date:

@@ -1,6 +1,6 @@
 """Where people are booked twice, found from the phases of the pours' current plans."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
@@ -8,6 +8,7 @@ from django.db.models import Count, F, Q, QuerySet
 
 from scheduling.engine.conflicts import Booking, Clash, Party, find_clashes, first_free_start
 from scheduling.engine.inputs import PhaseKind
+from scheduling.engine.weekcolumns import Conflict
 from scheduling.models import STANDING, AcceptedClash, Crew, PlanPhase, Pour
 
 LOOK_AHEAD = timedelta(days=2)  # so that a free start offered for a pour is free of the pours after it
@@ -97,7 +98,7 @@ def _parties(crews: dict[str, Crew], bookings: Iterable[Booking]) -> list[Party]
     return [Party(crew=key, people=counted[crew.pk] or asked[key]) for key, crew in crews.items()]
 
 
-def clash_key(clash: Clash, pours: dict[str, Pour]) -> str:
+def clash_key(clash: Clash | Conflict, pours: Mapping[str, Pour]) -> str:
     """What an acceptance is kept under: it lapses as soon as one of the pours changes."""
     versions = sorted((int(pk), pours[pk].version) for pk in clash.pours)
     return ":".join(

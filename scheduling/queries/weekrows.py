@@ -67,22 +67,28 @@ def week_rows(monday: date) -> WeekRows:
     crews = tuple(
         Crew.objects.filter(Q(active=True) | Q(pk__in=[pour.crew_id for pour in pours])).order_by("pk")
     )
-    return WeekRows(monday, zone, start, end, pours, crews, people_of(crews, pours), equipment_pools())
-
-
-def people_of(crews: Iterable[Crew], pours: Iterable[Pour]) -> dict[int, int]:
-    """How many people each crew has; one whose people are not listed has what its largest pour asks."""
-    crews, pours = list(crews), list(pours)
-    active = Count("workers", filter=Q(workers__active=True))
-    listed = dict(
-        Crew.objects.filter(pk__in=[crew.pk for crew in crews]).annotate(n=active).values_list("pk", "n")
+    return WeekRows(
+        monday, zone, start, end, pours, crews, people_of(crews, most_asked(pours)), equipment_pools()
     )
-    asked = {crew.pk: 1 for crew in crews}
+
+
+def people_of(crews: Iterable[Crew], asked: Mapping[int, int]) -> dict[int, int]:
+    """How many people each crew has; one whose people are not listed has the most that is asked of it."""
+    crews = list(crews)
+    active = Count("workers", filter=Q(workers__active=True))
+    rows = Crew.objects.filter(pk__in=[crew.pk for crew in crews]).annotate(n=active)
+    listed = dict(rows.values_list("pk", "n"))
+    return {crew.pk: listed[crew.pk] or asked.get(crew.pk, 1) for crew in crews}
+
+
+def most_asked(pours: Iterable[Pour]) -> dict[int, int]:
+    """The most people that any phase of the pours asks of each crew."""
+    asked: dict[int, int] = {}
     for pour in pours:
         for phase in pour.plan.phases.all() if pour.plan else ():
-            if pour.crew_id in asked:
-                asked[pour.crew_id] = max(asked[pour.crew_id], phase.people)
-    return {crew.pk: listed[crew.pk] or asked[crew.pk] for crew in crews}
+            crew = pour.crew_id or 0
+            asked[crew] = max(asked.get(crew, 1), phase.people)
+    return asked
 
 
 def equipment_pools() -> tuple[Pool, ...]:

@@ -81,7 +81,7 @@ def _start(pour: Pour, moment: datetime, sections: tuple[Section, ...], asking: 
         plan = ask_engine(request, DAYS_OF_A_TRY)
     except BadInput:
         return None
-    if not stands and _batches_while_shut(plan, request):
+    if not stands and batches_while_shut(plan, request):
         return None
     zone = ZoneInfo(pour.job.site.time_zone)
     costs_h = _costs_h(pour, request, plan, zone)
@@ -100,7 +100,8 @@ def _at(pour: Pour, moment: datetime) -> Pour:
     return moved
 
 
-def _batches_while_shut(plan: PourPlan, request: PourRequest) -> bool:
+def batches_while_shut(plan: PourPlan, request: PourRequest) -> bool:
+    """Whether a load would be batched before its plant opens or after it closes."""
     opens, closes = request.supply.opens_at, request.supply.closes_at
     loads = plan.delivery.loads
     early = opens is not None and loads[0].batch_at < opens

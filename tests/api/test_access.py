@@ -43,6 +43,7 @@ MATRIX: list[tuple[str, str, dict, int, int, int, int]] = [
     ("POST", "orders/{order}/call-in/", {}, 200, 200, 403, 403),
     ("POST", "orders/{order}/confirm/", {}, 200, 200, 403, 403),
     ("GET", "conflicts/?from=2026-08-24&to=2026-08-30", {}, 200, 200, 403, 403),
+    ("GET", "conflicts/cures/?key=people_short:place:1.1", {}, 400, 400, 403, 403),
     ("GET", "week-proposals/", {}, 200, 200, 403, 403),
     ("POST", "week-proposals/", {"day": "2026-08-28"}, 202, 202, 403, 403),
     ("GET", "week-proposals/{proposal}/", {}, 200, 200, 403, 403),

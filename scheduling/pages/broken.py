@@ -1,0 +1,49 @@
+"""A rule that a week breaks, as a person reads it."""
+
+from dataclasses import dataclass
+
+from scheduling.pages.clashes import ClashingPour, clashing_pour, site_zone
+from scheduling.pages.clock import day_words
+from scheduling.pages.wording import Words
+from scheduling.queries.weekrules import BrokenRule
+
+RULES = {
+    "gear_short": "{who}: {needed} needed at once, {available} there",
+    "too_far": "{who}: {needed} min by road between the sites, {available} min are left for it",
+    "plant_rate": "{who}: {share} of what it can batch is asked of it",
+    "outside_loud_hours": "loud work outside the hours {who} allows it in",
+    "order_not_called": "the order is not called in, and the time to call is past",
+    "long_day": "{who}: {needed} h of work for each, and {available} h are the most",
+    "short_rest": "{who}: {available} h of rest from one day to the next, and {needed} h are the least",
+    "worker_away": "{who} is away",
+    "holiday": "a holiday",
+    "forms_not_released": "the forms are not released",
+    "inspection_open": "the inspection is still to come",
+}
+CURED_BY_DOING = ("order_not_called", "forms_not_released", "inspection_open")
+
+
+@dataclass(frozen=True)
+class BrokenWords:
+    severity: str
+    day: str
+    when: str
+    what: str
+    pours: tuple[ClashingPour, ...]
+    key: str  # to ask for cures; empty where only doing it helps
+
+
+def broken_words(rule: BrokenRule, words: Words) -> BrokenWords:
+    zone = site_zone(rule.pours[-1])
+    share = rule.needed / rule.available if rule.available else 0.0
+    what = RULES.get(rule.code, "{who}: " + rule.code.replace("_", " "))
+    return BrokenWords(
+        severity=rule.severity,
+        day=day_words(rule.starts_at.astimezone(zone).date(), words.units),
+        when=words.from_to(rule.starts_at, rule.ends_at, zone),
+        what=what.format(
+            who=rule.who, needed=f"{rule.needed:.3g}", available=f"{rule.available:.3g}", share=f"{share:.0%}"
+        ),
+        pours=tuple(clashing_pour(pour, words.units) for pour in rule.pours),
+        key="" if rule.code in CURED_BY_DOING else rule.key,
+    )
