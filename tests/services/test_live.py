@@ -249,3 +249,22 @@ def test_one_pour_that_cannot_be_followed_does_not_keep_the_next_from_being_watc
     note(pour, lead, NoteKind.TRUCK_ARRIVED, load=1, batch_at=START - 110 * MINUTE)
     assert live.watch(now=START) >= 1
     assert "could not be watched" in caplog.text
+
+
+def test_one_strip_that_is_ready_does_not_settle_the_saw(pour, lead):
+    # Trade magazine: part of a slab may set slow, so that the first strip speaks for itself alone
+    before = due(pour, ReminderKind.FIRST_CUT)
+    note(pour, lead, NoteKind.READY_TO_FINISH, 60)
+    cut = pour.reminders.get(kind=ReminderKind.FIRST_CUT)
+    assert (cut.state, cut.due_at) == (ReminderState.WAITING, before)
+
+
+def test_no_hour_ends_a_pour_that_nobody_called_done(pour, lead):
+    # Trade magazine: concrete still soft at midnight, ten hours after placing, and the crew gone home
+    note(pour, lead, NoteKind.TRUCK_STARTED, 0, load=1)
+    before = pour.state
+    for hours in (6, 12, 24, 40):
+        live.watch(now=START + timedelta(hours=hours))
+    pour.refresh_from_db()
+    assert pour.state == before
+    assert pour.is_standing

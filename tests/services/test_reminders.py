@@ -245,3 +245,37 @@ def test_a_revised_order_is_to_be_called_in_again(pour):
     assert pour.orders.get(state=OrderState.TO_CALL).revision == 2
     assert state(pour, ReminderKind.ORDER) == ReminderState.WAITING
     assert due(pour, ReminderKind.ORDER) == CUT_OFF - HOUR
+
+
+# --- what the slab and its saw change ---------------------------------------------------------
+
+
+def test_another_saw_moves_the_first_cut_and_the_old_time_is_never_sent():
+    # Trade pages: an ordinary saw from 4 h after finishing, an early-entry saw from 1 h in hot weather
+    pour = factories.pour()
+    factories.forecast(pour.job.site, factories.mild_hours(hours=96, air_c=32.0))
+    factories.plan(pour)
+    ordinary_at = due(pour, ReminderKind.FIRST_CUT)
+    replan(pour, saw="early_entry")
+    early_at = due(pour, ReminderKind.FIRST_CUT)
+    assert early_at <= ordinary_at - 2 * HOUR
+    reminders.send_due(now=ordinary_at + MINUTE)
+    assert pour.reminders.filter(kind=ReminderKind.FIRST_CUT).count() == 1
+    assert due(pour, ReminderKind.FIRST_CUT) == early_at
+
+
+def test_rain_on_the_fresh_slab_asks_for_sheets_and_moves_no_pour_to_cancelled():
+    # A site's diary: placed at seven, rain at nine, sheets on, everybody waits
+    pour = factories.pour()
+    dry = factories.mild_hours(hours=96)
+    wet = tuple(
+        replace(hour, rain_chance=0.9, rain_mm=2.0) if 2 <= (hour.at - STARTS_AT) / HOUR < 4 else hour
+        for hour in dry
+    )
+    factories.forecast(pour.job.site, wet)
+    plan = factories.plan(pour)
+    assert "rain" in {finding["code"] for finding in plan.result["findings"]}
+    assert state(pour, ReminderKind.PROTECT) == ReminderState.WAITING
+    assert due(pour, ReminderKind.FIRST_CUT) > STARTS_AT + 4 * HOUR
+    pour.refresh_from_db()
+    assert pour.state == PourState.BOOKED
