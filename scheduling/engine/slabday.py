@@ -9,7 +9,7 @@ from datetime import datetime, timedelta
 
 from scheduling.engine.evaporation import EvaporationHour, evaporation_day
 from scheduling.engine.exposure import stood_in
-from scheduling.engine.forecast import Forecast, over_slab
+from scheduling.engine.forecast import Forecast, over_slab, utc
 from scheduling.engine.inputs import Fact, Finding, Place, PourRequest, Severity, WeatherHour
 from scheduling.engine.sawcut import FOLLOWED_AGE_H
 from scheduling.engine.setting import SetTimes, Slab, SlabClock, clock_times, slab_clock
@@ -102,7 +102,7 @@ def _on_a_mild_day(
 
 def _mild_day(start: datetime, end: datetime) -> Forecast:
     """Mild hours from the first concrete until long after the last, however long placing takes."""
-    first = start.replace(minute=0, second=0, microsecond=0)
+    first = utc(start).replace(minute=0, second=0, microsecond=0)
     span_h = math.ceil((end - first) / timedelta(hours=1)) + ASSUMED_SPAN_H
     hours = (WeatherHour(at=first + timedelta(hours=n), air_c=ASSUMED_AIR_C) for n in range(span_h))
     return Forecast(tuple(hours))

@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
+from zoneinfo import ZoneInfo
 
 import pytest
 
@@ -60,3 +61,12 @@ def test_the_clock_windows_rest_on_knows_the_slab_through_cutting_even_on_a_mild
     for forecast in (Forecast(HOURS), Forecast(())):
         clock = pour_clock(REQUEST, forecast, Slab(), (SEVEN, SEVEN), [(SEVEN, False)])
         assert clock.slab.course.age_h[-1].min() >= FOLLOWED_AGE_H
+
+
+def test_a_mild_day_runs_through_a_clock_change():
+    zone = ZoneInfo("America/New_York")  # 2026-03-08: from two to three o'clock at once (tz database)
+    for start in (datetime(2026, 3, 7, 9, tzinfo=zone), datetime(2026, 10, 31, 9, tzinfo=zone)):
+        alone = first_set(replace(REQUEST, starts_at=start), Forecast(()), Slab())
+        usual = first_set(REQUEST, Forecast(()), Slab())
+        waits = (alone.final.likely - alone.placed_at, usual.final.likely - usual.placed_at)
+        assert waits[0] / waits[1] == pytest.approx(1)
