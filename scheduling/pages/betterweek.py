@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from datetime import date, datetime, timedelta
+from datetime import date, datetime, time, timedelta
 from typing import Any
 from zoneinfo import ZoneInfo
 
@@ -102,7 +102,7 @@ def better_week(view: WeekView, user: User, words: Words) -> BetterWeek | None:
         is_takeable=proposal.state in HAS_A_WEEK and not changed,
         stopping=proposal.stop_asked,
         progress=progress_words(proposal),
-        said=tuple(_said(proposal, result, changed)),
+        said=tuple(_said(proposal, result, changed, words)),
         differences=tuple(_difference(one, pours, words) for one in result.get("differences", ())),
         left_out=tuple(_left_out(one, result, proposal.monday, words) for one in result.get("left_out", ())),
         remaining=tuple(_clash(one, words, words.office) for one in result.get("conflicts", ())),
@@ -128,7 +128,7 @@ def progress_words(proposal: WeekProposal) -> str:
     )
 
 
-def _said(proposal: WeekProposal, result: Json, changed: list[dict[str, Any]]) -> Iterator[str]:
+def _said(proposal: WeekProposal, result: Json, changed: list[dict[str, Any]], words: Words) -> Iterator[str]:
     if proposal.state in STATES:
         yield " ".join(filter(None, (STATES[ProposalState(proposal.state)], proposal.fault)))
     if changed:
@@ -144,7 +144,9 @@ def _said(proposal: WeekProposal, result: Json, changed: list[dict[str, Any]]) -
         )
     if result["failed"]:
         yield "The search broke down; what is shown is the plain plan, filled pour by pour."
-    yield f"Tried each day: {', '.join(result['clocks'])}, and the time each pour has now."
+    moments = (datetime.combine(proposal.monday, time.fromisoformat(one)) for one in result["clocks"])
+    clocks = (words.clock(moment.replace(tzinfo=words.office), words.office) for moment in moments)
+    yield f"Tried each day: {', '.join(clocks)}, and the time each pour has now."
 
 
 def _difference(one: Json, pours: Mapping[int, Pour], words: Words) -> Difference:

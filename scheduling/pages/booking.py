@@ -20,7 +20,7 @@ from scheduling.pages.clashes import ClashWords, clash_words
 from scheduling.pages.forms import NEW_JOB, BookingForm
 from scheduling.pages.plans import PlanSheet, plan_sheet
 from scheduling.pages.slabs import MOST_SECTIONS, SectionForm
-from scheduling.queries.clashes import PourClash
+from scheduling.queries.clashes import PourClash, clashes_of_draft
 from scheduling.roles import Right
 from scheduling.services import booking, ordering, planning
 from scheduling.services.jobs import open_job
@@ -169,6 +169,7 @@ def _show(request: HttpRequest, entry: Entry) -> HttpResponse:
         result = planning.preview_pour(pour=pour, sections=columns, now=timezone.now())
         by = ordering.order_by(pour.plant, pour.starts_at)
         entry.plan = plan_sheet(pour, result, columns, by, entry.main.words)
+        entry.clashes = _in_words(clashes_of_draft(pour, result), entry.main.words.units)
     except Refusal as refusal:
         entry.blame(refusal)
         return _page(request, entry, status=refusal.status)

@@ -1,16 +1,19 @@
 """Where people are booked twice, found from the phases of the pours' current plans."""
 
 from collections.abc import Iterable, Mapping, Sequence
+from copy import copy
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from typing import Any
 
 from django.db.models import Count, F, Q, QuerySet
 
 from scheduling.engine.conflicts import Booking, Clash, Party, find_clashes, first_free_start
 from scheduling.engine.inputs import PhaseKind
 from scheduling.engine.weekcolumns import Conflict
-from scheduling.models import STANDING, AcceptedClash, Crew, PlanPhase, Pour
+from scheduling.models import STANDING, AcceptedClash, Crew, Plan, PlanPhase, Pour
 
+NOT_KEPT = 0  # no kept pour has this number
 LOOK_AHEAD = timedelta(days=2)  # so that a free start offered for a pour is free of the pours after it
 
 
@@ -57,6 +60,26 @@ def clashes_of(pour: Pour) -> list[PourClash]:
     end = max(phase.ends_at for phase in phases)
     booked = standing_phases(start, end + LOOK_AHEAD).filter(plan__pour__crew=pour.crew)
     return [clash for clash in _clashes(list(booked)) if pour in clash.pours]
+
+
+def clashes_of_draft(pour: Pour, result: Mapping[str, Any]) -> list[PourClash]:
+    """The clashes that a pour which is not kept would be part of, were it booked with that plan."""
+    if pour.crew is None:
+        return []
+    draft = copy(pour)
+    draft.pk = NOT_KEPT
+    phases = [_phase_of(draft, phase) for phase in result["phases"]]
+    start, end = min(one.starts_at for one in phases), max(one.ends_at for one in phases)
+    booked = standing_phases(start, end + LOOK_AHEAD).filter(plan__pour__crew=pour.crew)
+    return [clash for clash in _clashes([*booked, *phases]) if draft in clash.pours]
+
+
+def _phase_of(pour: Pour, phase: Mapping[str, Any]) -> PlanPhase:
+    starts_at, ends_at = (datetime.fromisoformat(phase[name]) for name in ("starts_at", "ends_at"))
+    plan = Plan(pour=pour)
+    return PlanPhase(
+        plan=plan, kind=phase["kind"], starts_at=starts_at, ends_at=ends_at, people=phase["people"]
+    )
 
 
 def _clashes(phases: Sequence[PlanPhase]) -> list[PourClash]:

@@ -256,6 +256,18 @@ def test_the_free_start_can_be_taken_with_a_button_and_then_books(page, walk, po
     assert page.post(ADDRESS, {**fields, "book": "1"}).status_code == 302
 
 
+def test_a_clash_is_shown_with_the_plan_before_anything_is_booked(page, walk, pour):
+    answer = page.post(ADDRESS, {**walk, "show": "1"})
+    text = text_of(answer)
+    assert answer.status_code == 200
+    assert "2 slabs to place at once" in text
+    assert "this pour at 7:00 am" in text
+    assert "2 slabs to place at once" not in text_of(
+        page.post(ADDRESS, {**walk, "day": "2026-09-02", "show": "1"})
+    )
+    assert Pour.objects.count() == 1
+
+
 def test_a_clash_is_booked_by_who_says_so_knowingly(page, walk, pour, office):
     assert page.post(ADDRESS, {**walk, "book_anyway": "1"}).status_code == 302
     booked = Pour.objects.latest("pk")
