@@ -16,7 +16,7 @@ from scheduling.engine.weekboard import Board
 from scheduling.engine.weekproblem import Placed, cost_of_placed
 
 FEWEST, MOST = 2, 9  # pours lifted in a try: our choice
-FIRST_SLACK, LAST_SLACK = 0.06, 0.0002  # how much dearer than the best a week may be kept: our choice
+FIRST_SLACK, LAST_SLACK = 3.6, 0.012  # how many pours' mean cost above the best a week is kept: our choice
 NEAR = 24  # slots by which nearness in time is blurred by lot: our choice
 SAME_CREW = 8  # slots that a pour counts as nearer whose crew could serve the other: our choice
 ANYWHERE = 0.15  # share of tries with pours from all over the week: our choice
@@ -60,9 +60,9 @@ class Shuffle:
             self.weights[index] = 1 + min(300, self.costs[name] - self.least[name])
 
     def tries(self, count: int, slack: float) -> None:
-        """Make so many tries, keeping weeks at most `slack` of the best cost dearer than it."""
+        """Make so many tries, keeping weeks dearer than the best by at most `slack` pours' mean cost."""
         for _ in range(count):
-            self._try(self.best_cost * (1 + slack))
+            self._try(self.best_cost * (1 + slack / len(self.names)))
 
     def _try(self, bar: float) -> None:
         names = self._together()
@@ -129,5 +129,5 @@ class Shuffle:
 
 
 def slack_at(share: float) -> float:
-    """How much dearer a week may be kept after this share of all tries."""
+    """How many pours' mean cost above the best a week may be kept after this share of all tries."""
     return FIRST_SLACK * (LAST_SLACK / FIRST_SLACK) ** share
