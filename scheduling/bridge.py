@@ -227,6 +227,7 @@ def engine_finishing(pour: Pour) -> inputs.Finishing:
         power_trowels=pour.power_trowels,
         saw=inputs.SawType(pour.saw),
         joint_spacing_m=pour.joint_spacing_m,
+        blankets=pour.blankets,
     )
 
 

@@ -78,6 +78,7 @@ class PourTerms(PlacingTerms):
         help_text="Of the base, as somebody read it. Nothing is placed on one under freezing.",
     )  # fmt: skip
     base_frozen = TruthField(default=False, help_text="Frost was seen in the base.")
+    blankets = TruthField(default=False, help_text="Blankets go on once it is finished.")
     finishers = head_count(2, "How many stay to finish.")
     finish = serializers.ChoiceField(choices=FINISH, default="trowel")
     power_trowels = head_count(1, min_value=0)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta
 
 from scheduling.engine.bays import BayPlan, plan_bays, truck_stands
@@ -50,6 +50,7 @@ from scheduling.engine.spacing import Spacing, spacing_for
 from scheduling.engine.strips import PlacedStrip, placed_strips
 from scheduling.engine.volume import Quantity, order_quantity
 
+BLANKETS_M2_K_W = 0.35  # a common curing blanket, R 2 h ft2 °F/Btu, from memory
 DAYS = 300  # measured: 2,000 find arrivals 0.06 % cheaper on average, 1 % at most, in three times as long
 
 _WORST_FIRST = (Severity.STOP, Severity.CAUTION, Severity.NOTE)
@@ -144,6 +145,9 @@ def plan_pour(request: PourRequest, days: int = DAYS) -> PourPlan:
     placed = [(strip.middle_at, _is_shaded(request, bays, strip)) for strip in strips]
     clock = pour_clock(request, forecast, slab, (delivery.first_at, delivery.ends_at), placed)
     finishing = plan_finishing(request.finishing, strips, clock.strips)
+    if request.finishing.blankets:  # they hurry what comes after the last pass, and nothing before it
+        covered = replace(slab, covered_at=finishing.ends_at, blankets_m2_k_w=BLANKETS_M2_K_W)
+        clock = pour_clock(request, forecast, covered, (delivery.first_at, delivery.ends_at), placed)
     sawing = _sawing(request, quantity, clock, finishing)
     weather = drying_day(request, forecast, concrete.concrete_c, clock)
     findings = (

@@ -169,6 +169,7 @@ class Pour(models.Model):
         help_text="Temperature of the base as somebody read it; empty: not read.",
     )
     base_frozen = models.BooleanField(default=False, help_text="Frost was seen in the base.")
+    blankets = models.BooleanField(default=False, help_text="Blankets go on once it is finished.")
     finishers = models.PositiveSmallIntegerField(default=2)
     finish = models.CharField(
         max_length=10, choices=[(f.value, words(f)) for f in Finish], default=Finish.TROWEL.value

@@ -102,6 +102,7 @@ class BookingForm(PlacingForm):
         help_text="A thermometer in the ground. Nothing is placed on frozen ground.",
     )
     base_frozen = forms.BooleanField(required=False, label="Frost in the base")
+    blankets = forms.BooleanField(required=False, label="Blankets once it is finished")
 
     mix = PickField(label="Plant and mix", missing="Choose the mix.")
     allowance_kind = forms.ChoiceField(
@@ -209,7 +210,9 @@ class BookingForm(PlacingForm):
 
     @property
     def has_work_details(self) -> bool:
-        return self._holds("joint_spacing_m", "call_lead_min", "indoors", "base_c", "base_frozen", "notes")
+        return self._holds(
+            "joint_spacing_m", "call_lead_min", "indoors", "base_c", "base_frozen", "blankets", "notes"
+        )
 
     def clean_day(self) -> date:
         return sensible_day(self.cleaned_data["day"])
@@ -247,6 +250,7 @@ class BookingForm(PlacingForm):
         said = self.cleaned_data
         columns = (
             "title", "crew", "method", "reach_m", "reinforcement", "indoors", "base_c", "base_frozen",
+            "blankets",
             "mix", "allowance_kind", "allowance_value", "hold_last_load", "concrete_c", "water_c",
             "aggregate_c", "trucks", "haul_min", "age_limit_min", "call_lead_min", "finish", "finishers",
             "power_trowels", "test_cylinders", "saw", "joint_spacing_m", "notes",

@@ -33,8 +33,8 @@ POUR_FIELDS = frozenset(
         "allowance_kind", "allowance_value", "hold_last_load", "crew", "people", "method", "reach_m",
         "reinforcement", "screed", "carry_m", "rise_m", "barrow_m3", "carts", "line_m", "hose_moves",
         "pump_moves", "fibres", "slump_mm", "slope", "truck_sides", "trucks_on_base", "indoors", "base_c",
-        "base_frozen", "finishers", "finish", "power_trowels", "saw", "joint_spacing_m", "call_lead_min",
-        "notes", "water_c", "aggregate_c", "ice_kg_m3", "test_cylinders",
+        "base_frozen", "blankets", "finishers", "finish", "power_trowels", "saw", "joint_spacing_m",
+        "call_lead_min", "notes", "water_c", "aggregate_c", "ice_kg_m3", "test_cylinders",
     }
 )  # fmt: skip
 

@@ -186,6 +186,8 @@ def _kit(pour: Pour, findings: Iterable[Finding], *, cuts: bool) -> frozenset[Ki
     if pour.finish != Finish.BROOM and pour.power_trowels:
         kit |= {Kit.POWER_TROWEL}
     kit |= KIT_FOR_METHOD.get(Method(pour.method), frozenset())
+    if pour.blankets:
+        kit |= {Kit.BLANKETS}
     if pour.test_cylinders:
         kit |= {Kit.CYLINDER_MOLDS}
     if any(_wants_respirators(finding) for finding in findings):

@@ -11,7 +11,7 @@ INGREDIENTS = {
     "water_temperature": {"value": 80, "unit": "F"},
     "aggregate_temperature": {"value": 80, "unit": "F"},
 }
-BASE = {"base_temperature": {"value": 50, "unit": "F"}, "base_frozen": False}
+BASE = {"base_temperature": {"value": 50, "unit": "F"}, "base_frozen": False, "blankets": True}
 
 
 @pytest.fixture
@@ -46,7 +46,7 @@ def test_what_is_said_of_ingredients_base_and_shade_is_kept_and_answered(office,
     answer = office.post("pours/", {**weighed, **said, "sections": sections})
     assert answer.status_code == 201, answer.json()
     kept = office.get(f"pours/{answer.json()['id']}/").json()
-    for name in ("water_temperature", "aggregate_temperature", "base_temperature", "base_frozen"):
+    for name in ("water_temperature", "aggregate_temperature", "base_temperature", "base_frozen", "blankets"):
         assert kept[name] == said[name]
     assert kept["sections"][0]["shaded"] is True
     pour = Pour.objects.get()

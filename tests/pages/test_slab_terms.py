@@ -30,12 +30,13 @@ def test_what_is_said_is_kept(page, walk, mix):  # noqa: F811
         "aggregate_c": "80 F",
         "ice_kg_m3": "30 lb/yd3",
         "base_c": "50",
+        "blankets": "on",
         "s0-shaded": "on",
     }
     answer = page.post(ADDRESS, {**walk, **said, "book": "1"}, follow=True)
     pour = Pour.objects.get()
     assert (pour.water_c, pour.aggregate_c) == (pytest.approx(26.667, abs=0.001),) * 2
-    assert (pour.base_c, pour.base_frozen) == (pytest.approx(10.0), False)
+    assert (pour.base_c, pour.base_frozen, pour.blankets) == (pytest.approx(10.0), False, True)
     assert pour.ice_kg_m3 == pytest.approx(30 * 0.45359237 / 0.764554858)
     assert SlabSection.objects.get().shaded is True
     assert STOP not in text_of(answer)

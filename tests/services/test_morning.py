@@ -282,6 +282,11 @@ def test_the_text_tells_what_the_plan_knows(crew):
     assert segments("\n".join(lines)) <= 3
 
 
+def test_blankets_that_are_to_go_on_are_loaded(crew):
+    planned(crew, blankets=True)
+    assert "blankets" in morning.compose(lead=crew.lead, day=FRIDAY).splitlines()[-1]
+
+
 @pytest.mark.parametrize(
     ("method", "kit"),
     [("barrow", "barrows + planks"), ("power_buggy", "power buggy"), ("line_pump", "pump primer")],

@@ -129,6 +129,7 @@ class Finishing:
     power_trowels: int = 1
     saw: SawType = SawType.CONVENTIONAL
     joint_spacing_m: float | None = None  # None: from the slab's thickness
+    blankets: bool = False  # on the slab as soon as its last strip is finished
 
     def __post_init__(self) -> None:
         if not 1 <= self.people <= 60:
