@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from scheduling.engine.delivered import delivered, haul_loss_k, hauled_c, mixed_c
 from scheduling.engine.inputs import BadInput, Batch, Severity
-from tests.test_sentences_of_plans import PLAIN
+from tests.planned import PLAIN
 
 PCA = Batch(cement_kg_m3=335, water_kg_m3=123, aggregate_kg_m3=1839, cement_c=66, water_c=27, aggregate_c=27)
 
