@@ -1,5 +1,6 @@
 """Django's settings. What differs from place to place comes from the environment; `.env.example` lists it."""
 
+import os
 from datetime import timedelta
 from pathlib import Path
 from typing import Any
@@ -13,6 +14,7 @@ from pourplan.folderqueue import folder_options
 
 BASE_DIR = Path(__file__).resolve().parent.parent
 VAR_DIR = Path(env.text("POURPLAN_VAR", str(BASE_DIR / "var"))).resolve()
+os.environ.setdefault("NUMBA_CACHE_DIR", str(VAR_DIR / "compiled"))  # the code's own folder may be read-only
 
 DEBUG = env.flag("POURPLAN_DEBUG", default=False)
 PUBLIC_URL = env.text("PUBLIC_URL", "http://localhost:8000").rstrip("/")

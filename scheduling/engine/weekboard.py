@@ -47,7 +47,6 @@ class Board:
             self.room["plant", plant.name] = self._open(plant.opens, plant.rate)
         self.known: dict[Key, dict[tuple[int, int], int]] = {key: {} for key in self.room}
         self.legs: Mapping[Key, int] = _both_ways(problem.legs) if like is None else like.legs
-        self.kept: dict[Key, tuple[Ints, dict[tuple[int, int], int]]] | None = None
         self.placed: dict[str, Placed] = {}
         self.of_crew: dict[str, dict[str, Placed]] = {crew.name: {} for crew in problem.crews}
 
@@ -77,35 +76,8 @@ class Board:
 
     def _take(self, placed: Placed, sign: int) -> None:
         for key, amount, first, last in uses(self.pours[placed.pour], placed, self.move):
-            if self.kept is not None and key not in self.kept:
-                self.kept[key] = self.room[key], self.known[key]
-                self.room[key], self.known[key] = self.room[key].copy(), {}
             self.room[key][first:last] -= sign * amount
             self.known[key].clear()
-
-    # --- a try, which may be undone
-
-    def lift_for_a_try(self, names: Iterable[str]) -> list[Placed]:
-        """Lift pours, and keep how things were until the try is kept or undone; those that were on."""
-        self.kept = {}
-        before = [self.placed[name] for name in names if name in self.placed]
-        for placed in before:
-            self.lift(placed.pour)
-        return before
-
-    def keep_try(self) -> None:
-        self.kept = None
-
-    def undo_try(self, names: Iterable[str], before: Iterable[Placed]) -> None:
-        """Put everything back as it was."""
-        for key, (room, known) in (self.kept or {}).items():
-            self.room[key], self.known[key] = room, known
-        self.kept = None
-        for name in names:
-            if placed := self.placed.pop(name, None):
-                del self.of_crew[placed.crew][name]
-        for placed in before:
-            self.placed[placed.pour] = self.of_crew[placed.crew][placed.pour] = placed
 
     # --- looking for room
 

@@ -3,22 +3,23 @@
 from __future__ import annotations
 
 import pickle
-import random
 from collections.abc import Callable, Iterable, Sequence
 from concurrent.futures import Executor
 from dataclasses import dataclass, replace
 from typing import TypeAlias
 
+import numpy as np
+
+from scheduling.engine.weekarrays import asks_of, placed_of, stands_of
 from scheduling.engine.weekboard import Board
 from scheduling.engine.weekmodel import Part, solve_part
 from scheduling.engine.weekproblem import Placed, WeekProblem
-from scheduling.engine.weekshuffle import Shuffle, slack_at
+from scheduling.engine.weekshuffle import better
 
 # Effort is counted so that it is about seconds of one core, yet the same on every machine: our choice.
-TRY_EFFORT = 0.0004
+TRY_EFFORT = 0.00003
 SOLVER_EFFORT = 8.0  # for each unit of CP-SAT's deterministic time
 PART_EFFORT = 1.0
-STEP_TRIES = 50
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,12 +61,11 @@ def solve_subweek(part: Subweek, like: Board | None = None) -> Part | None:
 
 def _shuffled(part: Subweek, tries: Tries, like: Board | None) -> Part:
     board = board_of(part.problem, part.placed, like)
-    shuffle = Shuffle(board, least_costs(part.problem, board), random.Random(tries.seed))
-    for done in range(0, tries.count, STEP_TRIES):
-        share = tries.since + (tries.until - tries.since) * done / tries.count
-        shuffle.tries(min(STEP_TRIES, tries.count - done), slack_at(share))
-    placed = tuple(one for name, one in shuffle.best.items() if name in shuffle.index)
-    return Part(placed, shuffle.best_cost, 0, False, tries.count * TRY_EFFORT / SOLVER_EFFORT)
+    asks = asks_of(board, least_costs(part.problem, board))
+    lots = np.random.default_rng(tries.seed)
+    cost, at = better(asks, stands_of(board, asks), lots, tries.count, tries.since, tries.until)
+    effort = tries.count * TRY_EFFORT / SOLVER_EFFORT
+    return Part(placed_of(board, asks, at), int(cost), 0, False, effort)
 
 
 def board_of(problem: WeekProblem, placed: Iterable[Placed], like: Board | None = None) -> Board:

@@ -3,7 +3,7 @@ from itertools import product
 
 import pytest
 
-from scheduling.engine.weekboard import Board, fill, greedy
+from scheduling.engine.weekboard import Board, fill
 from scheduling.engine.weekproblem import Placed, WeekProblem, cost_of_placed
 from tests.tinyweeks import option, pour, problem, tiny
 from tests.weeks import generated
@@ -47,17 +47,3 @@ def test_of_two_options_that_start_alike_the_one_that_fits_is_found():
     found = board.cheapest("B")
     assert found is not None
     assert found[1].option == short
-
-
-def test_a_try_undone_leaves_the_board_as_it_was():
-    asked = generated(20, 3, 3, 3, hard=True)
-    board = greedy(asked)
-    placed, room = dict(board.placed), {key: slots.tolist() for key, slots in board.room.items()}
-    crews = {crew: dict(theirs) for crew, theirs in board.of_crew.items()}
-    names = [one.name for one in asked.pours[:6]]
-    before = board.lift_for_a_try(names)
-    fill(board, reversed(names))
-    board.undo_try(names, before)
-    assert board.placed == placed
-    assert board.of_crew == crews
-    assert {key: slots.tolist() for key, slots in board.room.items()} == room
