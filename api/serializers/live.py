@@ -5,7 +5,16 @@ from typing import Any
 from rest_framework import serializers
 
 from api.choices import LOAD_STAND, NOTE_KIND
-from api.fields import MomentField, ReferenceField, TextField, WholeField, minutes, quantity, volume
+from api.fields import (
+    MomentField,
+    QuantityField,
+    ReferenceField,
+    TextField,
+    WholeField,
+    minutes,
+    quantity,
+    volume,
+)
 from api.serializers.base import Closed
 from api.serializers.plans import FindingRow
 from api.serializers.pours import on_the_clock
@@ -24,12 +33,24 @@ class NoteGiven(Closed):
     )
     kind = serializers.ChoiceField(choices=NOTE_KIND)
     load = WholeField(
-        min_value=1, max_value=400, required=False, help_text="For trucks: its number in the plan."
+        min_value=1,
+        max_value=400,
+        required=False,
+        help_text="For what is of one load: its number in the plan.",
     )
     happened_at = MomentField(required=False, help_text="Without it, now.")
-    batch_at = MomentField(required=False, help_text="When a truck arrives: the batch time on its ticket.")
+    batch_at = MomentField(required=False, help_text="For “truck_arrived” or “ticket”: the batch time on it.")
     people = WholeField(min_value=0, max_value=200, required=False, help_text="For “people_there”.")
     words = TextField(max_length=300, required=False, allow_blank=True)
+    slump = QuantityField(Dimension.SLUMP, source="slump_mm", required=False, help_text="For “slump”.")
+    temperature = QuantityField(
+        Dimension.TEMPERATURE, source="concrete_c", required=False, help_text="For “temperature”."
+    )
+    ticket_quantity = QuantityField(
+        Dimension.VOLUME, source="ticket_m3", required=False, help_text="For “ticket”: what is on the truck."
+    )
+    ticket_mix = TextField(max_length=60, required=False, allow_blank=True)
+    ticket_address = TextField(max_length=200, required=False, allow_blank=True)
 
     def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
         """Read clocks on the site's."""
@@ -47,12 +68,15 @@ class NoteRow(serializers.ModelSerializer):
     noted_at = MomentField(zone_from=SITE_ZONE)
     batch_at = MomentField(zone_from=SITE_ZONE, allow_null=True)
     undone_at = MomentField(zone_from=SITE_ZONE, allow_null=True)
+    slump = quantity(Dimension.SLUMP, "slump_mm", allow_null=True)
+    temperature = quantity(Dimension.TEMPERATURE, "concrete_c", allow_null=True)
+    ticket_quantity = volume("ticket_m3", allow_null=True)
 
     class Meta:
         model = SiteNote
         fields = [
-            "id", "key", "kind", "load", "happened_at", "batch_at", "people", "words", "by", "noted_at",
-            "undone_at",
+            "id", "key", "kind", "load", "happened_at", "batch_at", "people", "words", "slump", "temperature",
+            "ticket_quantity", "ticket_mix", "ticket_address", "by", "noted_at", "undone_at",
         ]  # fmt: skip
 
 

@@ -2,12 +2,13 @@
 
 from scheduling.models.company import Company, Units
 from scheduling.models.crews import Crew, Worker
+from scheduling.models.daylinks import DayLink
 from scheduling.models.equipment import EquipmentKind, EquipmentUnit
 from scheduling.models.events import EventKind, PourEvent
 from scheduling.models.forecasts import MADE_UP, ForecastWatch, SiteForecast, WeatherPage
 from scheduling.models.heartbeats import Heartbeat
 from scheduling.models.jobs import Job, Site
-from scheduling.models.live import TRUCK_NOTES, NoteKind, SiteNote
+from scheduling.models.live import BATCH_NOTES, LOAD_NOTES, TRUCK_NOTES, NoteKind, SiteNote
 from scheduling.models.messages import Answer, Message, MessageKind, MessagePour, MessageState, SendingMinute
 from scheduling.models.orders import STANDING_ORDER, OrderState, PlantOrder
 from scheduling.models.people import Language, User
@@ -26,7 +27,9 @@ from scheduling.models.week import (
 )
 
 __all__ = [
+    "BATCH_NOTES",
     "HAS_A_WEEK",
+    "LOAD_NOTES",
     "MADE_UP",
     "STANDING",
     "STANDING_ORDER",
@@ -39,6 +42,7 @@ __all__ = [
     "ConsentKind",
     "ConsentWay",
     "Crew",
+    "DayLink",
     "EquipmentKind",
     "EquipmentUnit",
     "EventKind",

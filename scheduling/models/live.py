@@ -17,10 +17,24 @@ class NoteKind(models.TextChoices):
     CUT_DONE = "cut_done", "cutting done"
     RAIN = "rain", "rain"
     PROBLEM = "problem", "a problem"
+    TICKET = "ticket", "ticket read"
+    SLUMP = "slump", "slump taken"
+    TEMPERATURE = "temperature", "temperature taken"
+    REFUSED = "refused", "load refused"
+    PHOTO = "photo", "a photo"
 
 
 TRUCK_NOTES = (NoteKind.TRUCK_ARRIVED, NoteKind.TRUCK_STARTED, NoteKind.TRUCK_EMPTY)
-_OF_A_TRUCK = Q(kind__in=[kind.value for kind in TRUCK_NOTES])
+LOAD_NOTES = (*TRUCK_NOTES, NoteKind.TICKET, NoteKind.SLUMP, NoteKind.TEMPERATURE, NoteKind.REFUSED)
+BATCH_NOTES = (NoteKind.TRUCK_ARRIVED, NoteKind.TICKET)
+
+
+def _any_of(kinds: tuple[NoteKind, ...]) -> Q:
+    return Q(kind__in=[kind.value for kind in kinds])
+
+
+def _with_its_kind(column: str, kind: NoteKind) -> Q:
+    return Q(kind=kind, **{f"{column}__isnull": False}) | (~Q(kind=kind) & Q(**{f"{column}__isnull": True}))
 
 
 class SiteNote(models.Model):
@@ -36,6 +50,12 @@ class SiteNote(models.Model):
     batch_at = models.DateTimeField(null=True, blank=True, help_text="From the ticket of a truck that came.")
     people = models.PositiveSmallIntegerField(null=True, blank=True)
     words = models.CharField(max_length=300, blank=True)
+    slump_mm = models.FloatField(null=True, blank=True)
+    concrete_c = models.FloatField(null=True, blank=True)
+    ticket_m3 = models.FloatField(null=True, blank=True, help_text="What the ticket says is on the truck.")
+    ticket_mix = models.CharField(max_length=60, blank=True)
+    ticket_address = models.CharField(max_length=200, blank=True)
+    photo = models.FileField(max_length=100, blank=True)
     undone_at = models.DateTimeField(null=True, blank=True)
 
     class Meta:
@@ -44,23 +64,39 @@ class SiteNote(models.Model):
             models.UniqueConstraint(fields=["pour", "key"], name="note_key_once_a_pour"),
             models.UniqueConstraint(
                 fields=["pour", "kind", "load"],
-                condition=Q(undone_at__isnull=True) & _OF_A_TRUCK,
+                condition=Q(undone_at__isnull=True) & _any_of(TRUCK_NOTES),
                 name="note_of_a_load_once",
             ),
             models.CheckConstraint(condition=Q(kind__in=NoteKind.values), name="note_kind_known"),
             models.CheckConstraint(
-                condition=(_OF_A_TRUCK & Q(load__gte=1)) | (~_OF_A_TRUCK & Q(load__isnull=True)),
+                condition=(_any_of(LOAD_NOTES) & Q(load__gte=1))
+                | (~_any_of(LOAD_NOTES) & Q(load__isnull=True))
+                # A load may be ready before its neighbours; said of none it is the slab's first strip.
+                | Q(kind=NoteKind.READY_TO_FINISH, load__gte=1),
                 name="note_load_with_trucks_only",
             ),
             models.CheckConstraint(
                 condition=Q(batch_at__isnull=True)
-                | Q(kind=NoteKind.TRUCK_ARRIVED, batch_at__lte=F("happened_at")),
+                | (_any_of(BATCH_NOTES) & Q(batch_at__lte=F("happened_at"))),
                 name="note_batched_before_it_arrived",
             ),
             models.CheckConstraint(
-                condition=Q(kind=NoteKind.PEOPLE_THERE, people__isnull=False)
-                | (~Q(kind=NoteKind.PEOPLE_THERE) & Q(people__isnull=True)),
-                name="note_people_counted",
+                condition=_with_its_kind("people", NoteKind.PEOPLE_THERE), name="note_people_counted"
+            ),
+            models.CheckConstraint(
+                condition=_with_its_kind("slump_mm", NoteKind.SLUMP), name="note_slump_measured"
+            ),
+            models.CheckConstraint(
+                condition=_with_its_kind("concrete_c", NoteKind.TEMPERATURE), name="note_temperature_measured"
+            ),
+            models.CheckConstraint(
+                condition=Q(kind=NoteKind.TICKET)
+                | Q(ticket_m3__isnull=True, ticket_mix="", ticket_address=""),
+                name="note_ticket_of_a_ticket",
+            ),
+            models.CheckConstraint(
+                condition=(Q(kind=NoteKind.PHOTO) & ~Q(photo="")) | (~Q(kind=NoteKind.PHOTO) & Q(photo="")),
+                name="note_photo_there",
             ),
         ]
 

@@ -26,6 +26,7 @@ class MessageKind(models.TextChoices):
     CHANGE = "change", "change of plan"
     CALL_OFF = "call_off", "hold or call-off"
     DISPATCH = "dispatch", "word to dispatch"
+    DAY_LINK = "day_link", "link to the day"
 
 
 class Answer(models.TextChoices):

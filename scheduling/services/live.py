@@ -7,7 +7,7 @@ import logging
 from collections.abc import Iterable
 from datetime import datetime, timedelta
 from functools import partial
-from typing import Any
+from typing import Any, Unpack
 
 from django.db import IntegrityError, transaction
 from django.utils.crypto import get_random_string
@@ -19,6 +19,8 @@ from scheduling.engine.outlook import cold_joint_min
 from scheduling.engine.replan import LiveRun, Logged, Watched, follow
 from scheduling.errors import NotAllowed, OutOfDate, Refusal
 from scheduling.models import (
+    BATCH_NOTES,
+    LOAD_NOTES,
     STANDING,
     TRUCK_NOTES,
     Company,
@@ -32,6 +34,7 @@ from scheduling.queries import sitenotes
 from scheduling.roles import Right
 from scheduling.sentences import say
 from scheduling.services import briefing, outbox, rearming, reminders
+from scheduling.services.measured import Measured, check_measured
 from scheduling.services.nudge import nudge
 from scheduling.texting.segments import to_gsm
 from scheduling.texting.wording import clip
@@ -69,8 +72,11 @@ def note(
     batch_at: datetime | None = None,
     people: int | None = None,
     words: str = "",
+    **measured: Unpack[Measured],
 ) -> SiteNote:
     """Note what happened on site; the same press sent twice is one note.
+
+    A load refused is to come again, by another truck: its arrival is taken back, the refusal stays.
 
     Raises
     ------
@@ -82,13 +88,16 @@ def note(
         If the person may not note anything, or not of this crew.
     """
     _may_note(pour, by)
-    asked = {"kind": kind, "load": load, "batch_at": batch_at, "people": people, "words": words}
+    asked: dict[str, Any] = {"kind": kind, "load": load, "batch_at": batch_at, "people": people}
+    asked |= {"words": words, **measured}
     known = SiteNote.objects.filter(pour=pour, key=key).first()
     if known is not None:
-        if any(getattr(known, name) != value for name, value in asked.items()):
+        # A photo sent again is another file of the same picture.
+        if any(getattr(known, name) != value for name, value in asked.items() if name != "photo"):
             raise Refusal("Another note was made with this key.", code="key_used", field="key")
         return known
     _check(pour, kind, happened_at, now, load, batch_at, people)
+    check_measured(kind, measured)
     try:
         with transaction.atomic():
             made = SiteNote.objects.create(
@@ -98,12 +107,19 @@ def note(
         if same := SiteNote.objects.filter(pour=pour, key=key).first():  # the other of two presses was first
             return same
         raise Refusal("Somebody has noted that already.", code="already_noted", field="kind") from twice
+    if kind == NoteKind.REFUSED:
+        _came_in_vain(made, now)
     _check_order(pour)
     _follow(pour, now)
     if kind == NoteKind.RAVELS:
         rearming.try_cut_of_pour_again(pour=pour, now=now)
     nudge("scheduling.tasks.watch_pours")
     return made
+
+
+def _came_in_vain(refusal: SiteNote, now: datetime) -> None:
+    came = refusal.pour.site_notes.filter(kind__in=TRUCK_NOTES, load=refusal.load, undone_at__isnull=True)
+    came.filter(happened_at__lte=refusal.happened_at).update(undone_at=now)
 
 
 @transaction.atomic
@@ -148,14 +164,15 @@ def _check(
         raise Refusal("That moment is still ahead.", code="in_the_future", field="happened_at")
     if not pour.starts_at - BEFORE_START <= happened_at <= pour.starts_at + AFTER_START:
         raise Refusal("That is not the day of this pour.", code="other_day", field="happened_at")
-    if (load is not None) != (kind in TRUCK_NOTES):
+    may_have_load = kind in LOAD_NOTES or kind == NoteKind.READY_TO_FINISH
+    if (load is None and kind in LOAD_NOTES) or (load is not None and not may_have_load):
         raise Refusal("A load goes with a truck, and a truck has a load.", code="load_needed", field="load")
     if load is not None and not 1 <= load <= pour.plan.loads:
         raise Refusal(f"The plan has {pour.plan.loads} loads.", code="not_planned", field="load")
     if (people is not None) != (kind == NoteKind.PEOPLE_THERE):
         raise Refusal("Say how many people are there.", code="people_needed", field="people")
-    if batch_at is not None and kind != NoteKind.TRUCK_ARRIVED:
-        raise Refusal("A batch time is noted when the truck arrives.", code="not_here", field="batch_at")
+    if batch_at is not None and kind not in BATCH_NOTES:
+        raise Refusal("A batch time is noted off the ticket.", code="not_here", field="batch_at")
     if batch_at is not None and batch_at > happened_at:
         raise Refusal(
             "The ticket's batch time lies after the arrival.", code="batched_later", field="batch_at"
@@ -175,7 +192,7 @@ def _check_order(pour: Pour) -> None:
 
 
 def logged(notes: Iterable[SiteNote]) -> tuple[Logged, ...]:
-    """The trucks among the notes as the engine takes them."""
+    """The trucks among the notes as the engine takes them; the ticket read last has the batch time."""
     of_loads: dict[int, dict[str, Any]] = {}
     names = {
         NoteKind.TRUCK_ARRIVED: "arrived_at",
@@ -183,11 +200,17 @@ def logged(notes: Iterable[SiteNote]) -> tuple[Logged, ...]:
         NoteKind.TRUCK_EMPTY: "emptied_at",
     }
     for one in notes:
-        if one.load is not None:
-            said = of_loads.setdefault(one.load, {})
-            said[names[NoteKind(one.kind)]] = one.happened_at
-            if one.batch_at is not None:
-                said["batch_at"] = one.batch_at
+        kind = NoteKind(one.kind)
+        if one.load is None or kind not in LOAD_NOTES:
+            continue
+        if kind == NoteKind.REFUSED:  # and another truck brings it
+            of_loads.pop(one.load, None)
+            continue
+        said = of_loads.setdefault(one.load, {})
+        if kind in names:
+            said[names[kind]] = one.happened_at
+        if one.batch_at is not None:
+            said["batch_at"] = one.batch_at
     return tuple(Logged(number=number, **said) for number, said in sorted(of_loads.items()))
 
 

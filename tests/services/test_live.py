@@ -93,6 +93,14 @@ def test_what_another_person_noted_is_not_noted_twice(pour, lead):
         (NoteKind.PEOPLE_THERE, {}, "people_needed"),
         (NoteKind.RAIN, {"people": 3}, "people_needed"),
         (NoteKind.TRUCK_EMPTY, {"load": 1, "batch_at": START}, "not_here"),
+        (NoteKind.SLUMP, {"load": 1}, "measure_needed"),
+        (NoteKind.SLUMP, {"slump_mm": 100.0}, "load_needed"),
+        (NoteKind.SLUMP, {"load": 1, "slump_mm": 305.0}, "out_of_range"),  # ASTM C143: the cone is 12 in high
+        (NoteKind.TEMPERATURE, {"load": 1, "concrete_c": 90.0}, "out_of_range"),
+        (NoteKind.TEMPERATURE, {"load": 1, "slump_mm": 100.0}, "not_here"),
+        (NoteKind.TICKET, {"load": 1, "ticket_m3": 75.0}, "out_of_range"),
+        (NoteKind.RAIN, {"ticket_mix": "4000"}, "not_here"),
+        (NoteKind.PHOTO, {}, "measure_needed"),
         (NoteKind.TRUCK_ARRIVED, {"load": 1, "batch_at": START + MINUTE}, "batched_later"),
         (NoteKind.RAIN, {"minutes": 10, "now": START}, "in_the_future"),
         (NoteKind.RAIN, {"minutes": -7 * 60}, "other_day"),
@@ -166,6 +174,31 @@ def test_what_is_noted_as_done_is_not_reminded_of(pour, lead, kind, settled):
     note(pour, lead, kind, 60)
     for reminder in pour.reminders.filter(kind__in=settled):
         assert reminder.state == ReminderState.NOT_NEEDED
+
+
+def test_a_batch_time_read_later_off_the_ticket_gives_the_load_its_age(pour, lead):
+    note(pour, lead, NoteKind.TRUCK_ARRIVED, load=1)
+    unknown = live.as_it_stands(pour=pour, now=START)
+    assert [finding["code"] for finding in unknown["findings"]] == ["load_age_unknown"]
+    note(pour, lead, NoteKind.TICKET, 1, load=1, batch_at=START - 30 * MINUTE)
+    known = live.as_it_stands(pour=pour, now=START + MINUTE)
+    assert known["loads"][0]["age_min"] > 31
+    assert known["findings"] == []
+
+
+def test_a_load_refused_is_to_come_again_and_its_refusal_stays(pour, lead):
+    truck(pour, lead, 1, arrived=0)
+    note(pour, lead, NoteKind.REFUSED, 5, load=1)
+    now = START + 5 * MINUTE
+    assert live.as_it_stands(pour=pour, now=now)["loads"][0]["stand"] == "coming"
+    truck(pour, lead, 1, arrived=40)
+    assert live.as_it_stands(pour=pour, now=START + 40 * MINUTE)["loads"][0]["stand"] == "waiting"
+    assert sitenotes.kinds_noted(pour) == {NoteKind.REFUSED, NoteKind.TRUCK_ARRIVED}
+
+
+def test_a_load_that_is_ready_is_no_truck(pour, lead):
+    note(pour, lead, NoteKind.READY_TO_FINISH, 60, load=1)
+    assert live.as_it_stands(pour=pour, now=START + 60 * MINUTE)["loads"][0]["stand"] == "coming"
 
 
 # --- what follows -----------------------------------------------------------------------------
