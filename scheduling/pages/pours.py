@@ -175,7 +175,7 @@ def _act(request: HttpRequest, pk: int, name: str, act: Act, done: str) -> HttpR
     except Refusal as refused:
         return _refused(request, pk, name, refused)
     messages.success(request, done)
-    return redirect("pour", pk)
+    return redirect("today") if request.POST.get("back") == "today" else redirect("pour", pk)
 
 
 def _refused(request: HttpRequest, pk: int, name: str, refused: Refusal) -> HttpResponse:

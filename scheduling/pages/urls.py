@@ -14,12 +14,14 @@ from scheduling.pages import (
     proposals,
     signin,
     starts,
+    today,
     weather,
     week,
 )
 
 urlpatterns: list[URLPattern | URLResolver] = [
     path("", week.week, name="week"),
+    path("today/", today.today, name="today"),
     path("week/", week.week, name="week-of"),
     path("week/better/", proposals.ask, name="week-ask"),
     path("week/better/<int:pk>/progress/", proposals.progress, name="week-progress"),

@@ -1,5 +1,6 @@
 """What was noted on site of a pour, and what of its plan that settles."""
 
+from collections.abc import Iterable
 from datetime import timedelta
 
 from scheduling.models import NoteKind, Plan, Pour, SiteNote
@@ -8,6 +9,15 @@ from scheduling.models import NoteKind, Plan, Pour, SiteNote
 def standing_notes(pour: Pour) -> list[SiteNote]:
     """What was noted and not taken back, in the order it happened."""
     return list(pour.site_notes.filter(undone_at__isnull=True).order_by("happened_at", "id"))
+
+
+def standing_notes_of(pours: Iterable[Pour]) -> dict[int, list[SiteNote]]:
+    """The standing notes of many pours in one reading; a pour of which nothing was noted is left out."""
+    notes = SiteNote.objects.filter(pour__in=[pour.pk for pour in pours], undone_at__isnull=True)
+    of_pours: dict[int, list[SiteNote]] = {}
+    for note in notes.order_by("happened_at", "id"):
+        of_pours.setdefault(note.pour_id, []).append(note)
+    return of_pours
 
 
 def placed_later(pour: Pour, plan: Plan) -> timedelta:

@@ -4,7 +4,7 @@ Nothing is sent to a plant from here: what to ask of it is said to people, and a
 """
 
 import logging
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from datetime import datetime, timedelta
 from functools import partial
 from typing import Any, Unpack
@@ -223,6 +223,16 @@ def as_it_stands(*, pour: Pour, now: datetime) -> dict[str, Any]:
         If there is no plan to carry on.
     """
     return bridge.to_json(_followed(pour, sitenotes.standing_notes(pour), now))
+
+
+def under_way(*, pours: Sequence[Pour], now: datetime) -> dict[int, dict[str, Any]]:
+    """Those pours of which something was noted, as `as_it_stands` gives each, by pour: in one reading."""
+    noted = sitenotes.standing_notes_of(pours)
+    return {
+        pour.pk: bridge.to_json(_followed(pour, noted[pour.pk], now))
+        for pour in pours
+        if pour.plan and pour.pk in noted
+    }
 
 
 def _followed(pour: Pour, notes: list[SiteNote], now: datetime) -> LiveRun:
