@@ -9,7 +9,16 @@ from tests.pages.reading import html_of, text_of
 
 pytestmark = pytest.mark.slow
 
-PAGES = ["/", "/week/", "/messages/", "/messages/due/", "/messages/morning/", "/pours/book/", "/pours/{pk}/"]
+PAGES = [
+    "/",
+    "/today/",
+    "/week/",
+    "/messages/",
+    "/messages/due/",
+    "/messages/morning/",
+    "/pours/book/",
+    "/pours/{pk}/",
+]
 POSTS = ["move", "hold", "release", "cancel", "plan", "order/called", "order/confirmed"]
 
 

@@ -21,6 +21,7 @@ def pages(page, pour, clashing, crew, mix):
         "week": page.get("/week/?day=2026-09-03"),
         "empty week": page.get("/"),
         "pour": page.get(f"/pours/{pour.pk}/"),
+        "today": page.get("/today/"),
         "starts": page.get(f"/pours/{pour.pk}/starts/"),
         "stale move": page.post(
             f"/pours/{pour.pk}/move/", {"version": 99, "day": "2026-09-04", "time": "07:00"}
