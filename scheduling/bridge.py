@@ -228,6 +228,7 @@ def engine_finishing(pour: Pour) -> inputs.Finishing:
         saw=inputs.SawType(pour.saw),
         joint_spacing_m=pour.joint_spacing_m,
         blankets=pour.blankets,
+        decorative=pour.decorative,
     )
 
 
@@ -239,6 +240,7 @@ def engine_place(pour: Pour) -> inputs.Place:
         indoors=pour.indoors,
         one_truck_at_a_time=site.one_truck_at_a_time,
         trucks_must_back=site.trucks_must_back,
+        spotter=pour.spotter,
         power_lines=site.power_lines,
         base_c=pour.base_c,
         base_frozen=pour.base_frozen,

@@ -151,6 +151,7 @@ REQUESTS = {
     "tight fleet": changed(supply={"trucks": 2, "haul_min": 40}),
     "slow plant": changed(supply={"plant_rate_m3_h": 8.0, "trucks": None}),
     "one at a time": changed(place=Place(one_truck_at_a_time=True, trucks_must_back=True, power_lines=True)),
+    "a named spotter": changed(place=Place(trucks_must_back=True, spotter="Rosa Field")),
     "long haul": changed(supply={"haul_min": 75}),
     "hopeless haul": changed(supply={"haul_min": 100}),
     "plant closed": changed(starts_at=START + timedelta(hours=8, minutes=30)),
@@ -169,6 +170,9 @@ REQUESTS = {
     "chloride": changed(mix=replace(MIX, calcium_chloride_fraction=0.02)),
     "chloride on bars": changed(
         mix=replace(MIX, calcium_chloride_fraction=0.01), placing={"reinforcement": Reinforcement.BARS}
+    ),
+    "chloride in a decorative slab": changed(
+        mix=replace(MIX, calcium_chloride_fraction=0.01), finishing={"decorative": True}
     ),
     "a frozen base": changed(forecast=weather(9.0), place=Place(base_c=-2.0)),
     "frost in the base": changed(place=Place(base_frozen=True)),

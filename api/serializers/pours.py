@@ -72,6 +72,11 @@ class PourTerms(PlacingTerms):
     method = serializers.ChoiceField(choices=METHOD, default="chute")
     crew_size = head_count(5, "How many place.", source="people")
     reinforcement = serializers.ChoiceField(choices=REINFORCEMENT, default="none")
+    spotter = TextField(
+        max_length=60, required=False, allow_blank=True,
+        help_text="Who of the crew guides trucks that must back in, and is not at the chute. Where they "
+        "must, no order is confirmed without.",
+    )  # fmt: skip
     indoors = TruthField(default=False)
     base_temperature = QuantityField(
         Dimension.TEMPERATURE, source="base_c", least=-40, most=60, required=False, allow_null=True,
@@ -81,6 +86,9 @@ class PourTerms(PlacingTerms):
     blankets = TruthField(default=False, help_text="Blankets go on once it is finished.")
     finishers = head_count(2, "How many stay to finish.")
     finish = serializers.ChoiceField(choices=FINISH, default="trowel")
+    decorative = TruthField(
+        default=False, help_text="Colored, stamped or with stone to see: no calcium chloride goes in."
+    )
     power_trowels = head_count(1, min_value=0)
     test_cylinders = head_count(0, "Test cylinders the crew makes and brings to the laboratory.", min_value=0)
     saw = serializers.ChoiceField(choices=SAW_TYPE, default="conventional")

@@ -45,7 +45,7 @@ def safety_findings(
     Returns
     -------
     tuple of Finding
-        Codes ``spotter_needed``, ``power_lines``, ``stand_clear``, ``heavy_barrows``,
+        Codes ``spotter_needed`` or ``spotter_named``, ``power_lines``, ``stand_clear``, ``heavy_barrows``,
         ``wet_concrete_burns`` (always), what `silica_finding` says of the cutting, ``carbon_monoxide``.
     """
     return (
@@ -60,7 +60,11 @@ def safety_findings(
 def _truck_findings(place: Place, placing: Placing) -> Iterator[Finding]:
     if place.trucks_must_back:
         # Somebody who watches only the truck: the one at the chute stands where it is heading.
-        yield Finding(Severity.CAUTION, "spotter_needed", {"people": 1}, "NIOSH FACE 04NE040")
+        source = "NIOSH FACE 04NE040 and California FACE 07CA001"
+        if place.spotter:
+            yield Finding(Severity.NOTE, "spotter_named", {"spotter": place.spotter}, source)
+        else:
+            yield Finding(Severity.CAUTION, "spotter_needed", {"people": 1}, source)
     if place.power_lines:
         facts: dict[str, Fact] = {"boom": placing.method is Method.BOOM_PUMP}
         if facts["boom"]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from scheduling.engine.hydration import CEMENT_KG_M3
-from scheduling.engine.inputs import Fact, Finding, Mix, Reinforcement, Severity
+from scheduling.engine.inputs import Fact, Finding, Finishing, Mix, Reinforcement, Severity
 
 
 def chloride_kg(mix: Mix, order_m3: float) -> float:
@@ -12,14 +12,17 @@ def chloride_kg(mix: Mix, order_m3: float) -> float:
     return mix.calcium_chloride_fraction * cement_kg_m3 * order_m3
 
 
-def chloride_findings(mix: Mix, reinforcement: Reinforcement, order_m3: float) -> tuple[Finding, ...]:
+def chloride_findings(
+    mix: Mix, reinforcement: Reinforcement, finishing: Finishing, order_m3: float
+) -> tuple[Finding, ...]:
     """Say of a mix with calcium chloride how much that is, and what it harms.
 
     Returns
     -------
     tuple of Finding
-        ``chloride_steel`` STOP over steel, which it rusts; else ``calcium_chloride`` NOTE, since it also
-        stains a colored or decorative top. No more than 2 % of the cement: `Mix` refuses it.
+        ``chloride_steel`` STOP over steel, which it rusts, ``chloride_decorative`` STOP in a decorative
+        slab, which it stains; where neither is so, ``calcium_chloride`` NOTE. No more than 2 % of the
+        cement: `Mix` refuses it.
     """
     if mix.calcium_chloride_fraction <= 0:
         return ()
@@ -28,6 +31,9 @@ def chloride_findings(mix: Mix, reinforcement: Reinforcement, order_m3: float) -
         "chloride_kg": chloride_kg(mix, order_m3),
     }
     source = "trade magazine: at most 2 % of the cement, none on steel or decorative work"
-    if reinforcement is Reinforcement.NONE:
-        return (Finding(Severity.NOTE, "calcium_chloride", facts, source),)
-    return (Finding(Severity.STOP, "chloride_steel", facts, source),)
+    stops = []
+    if reinforcement is not Reinforcement.NONE:
+        stops.append(Finding(Severity.STOP, "chloride_steel", facts, source))
+    if finishing.decorative:
+        stops.append(Finding(Severity.STOP, "chloride_decorative", facts, source))
+    return tuple(stops) or (Finding(Severity.NOTE, "calcium_chloride", facts, source),)

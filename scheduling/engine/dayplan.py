@@ -164,7 +164,7 @@ def plan_pour(request: PourRequest, days: int = DAYS) -> PourPlan:
         *finishing.findings,
         *sawing.findings,
         *_day_findings(request, delivery, finishing),
-        *chloride_findings(request.mix, request.placing.reinforcement, quantity.order_m3),
+        *chloride_findings(request.mix, request.placing.reinforcement, request.finishing, quantity.order_m3),
         *safety_findings(request.place, request.finishing, request.placing, request.mix, sawing.hours_needed),
     )
     return PourPlan(

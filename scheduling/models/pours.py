@@ -119,6 +119,9 @@ class Pour(models.Model):
 
     crew = models.ForeignKey(Crew, null=True, blank=True, on_delete=models.PROTECT, related_name="pours")
     people = models.PositiveSmallIntegerField(default=5)
+    spotter = models.CharField(
+        max_length=60, blank=True, help_text="Who guides trucks that must back, and is not at the chute."
+    )
     method = models.CharField(
         max_length=20, choices=[(m.value, words(m)) for m in Method], default=Method.CHUTE.value
     )
@@ -173,6 +176,9 @@ class Pour(models.Model):
     finishers = models.PositiveSmallIntegerField(default=2)
     finish = models.CharField(
         max_length=10, choices=[(f.value, words(f)) for f in Finish], default=Finish.TROWEL.value
+    )
+    decorative = models.BooleanField(
+        default=False, help_text="Colored, stamped or with stone to see: nothing may stain it."
     )
     power_trowels = models.PositiveSmallIntegerField(default=1)
     test_cylinders = models.PositiveSmallIntegerField(

@@ -1,6 +1,6 @@
 """The booking page's main form, and the small ones that act on a pour."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from datetime import date, datetime, timedelta
 from itertools import groupby
 from typing import Any
@@ -93,6 +93,13 @@ class BookingForm(PlacingForm):
         help_text="From where a truck can stand.",
     )
     reinforcement = forms.ChoiceField(choices=column_choices("reinforcement"), label="Steel")
+    spotter = forms.CharField(
+        required=False,
+        max_length=60,
+        label="Spotter",
+        help_text="Where trucks must back in: one of the crew, not at the chute.",
+    )
+    decorative = forms.BooleanField(required=False, label="Colored, stamped or exposed")
     indoors = forms.BooleanField(required=False, label="Under a roof")
     base_c = QuantityField(
         Dimension.TEMPERATURE,
@@ -211,8 +218,9 @@ class BookingForm(PlacingForm):
     @property
     def has_work_details(self) -> bool:
         return self._holds(
-            "joint_spacing_m", "call_lead_min", "indoors", "base_c", "base_frozen", "blankets", "notes"
-        )
+            "joint_spacing_m", "call_lead_min", "indoors", "base_c", "base_frozen", "blankets", "notes",
+            "spotter", "decorative",
+        )  # fmt: skip
 
     def clean_day(self) -> date:
         return sensible_day(self.cleaned_data["day"])
@@ -250,7 +258,7 @@ class BookingForm(PlacingForm):
         said = self.cleaned_data
         columns = (
             "title", "crew", "method", "reach_m", "reinforcement", "indoors", "base_c", "base_frozen",
-            "blankets",
+            "blankets", "spotter", "decorative",
             "mix", "allowance_kind", "allowance_value", "hold_last_load", "concrete_c", "water_c",
             "aggregate_c", "trucks", "haul_min", "age_limit_min", "call_lead_min", "finish", "finishers",
             "power_trowels", "test_cylinders", "saw", "joint_spacing_m", "notes",
@@ -311,6 +319,19 @@ class ReasonForm(VersionForm):
     reason = forms.CharField(
         max_length=200, label="Why", error_messages={"required": "Say why, in a few words."}
     )
+
+
+class SpotterForm(VersionForm):
+    """Who guides trucks in: one of the crew where its people are known, else a name as typed."""
+
+    spotter = forms.CharField(
+        max_length=60, label="Spotter", error_messages={"required": "Name one of the crew."}
+    )
+
+    def offer(self, names: Sequence[str]) -> None:
+        if names:
+            choices = [("", "Choose…"), *((name, name) for name in names)]
+            self.fields["spotter"].widget = forms.Select(choices=choices)
 
 
 class RevisionForm(PlainForm):

@@ -19,7 +19,7 @@ from scheduling.models import Company, PlantOrder, Pour, PourState
 from scheduling.pages.access import needs, person, pour_or_404
 from scheduling.pages.clashes import ClashWords, clash_words, pour_name, site_zone
 from scheduling.pages.clock import long_day, same_clock
-from scheduling.pages.forms import CalledForm, ConfirmedForm, MoveForm, ReasonForm, VersionForm
+from scheduling.pages.forms import CalledForm, ConfirmedForm, MoveForm, ReasonForm, SpotterForm, VersionForm
 from scheduling.pages.placing import placing_words
 from scheduling.pages.plans import PlanSheet, plan_sheet
 from scheduling.pages.records import PourRecords, pour_records
@@ -28,6 +28,7 @@ from scheduling.pages.weather import WeatherPanel, weather_panel
 from scheduling.pages.wording import Words, about
 from scheduling.queries.clashes import PourClash, clashes_of
 from scheduling.queries.heat import HeatStart, heat_starts
+from scheduling.queries.people import crew_names
 from scheduling.queries.saws import shared_saw
 from scheduling.roles import Right
 from scheduling.services import booking, ordering
@@ -40,6 +41,7 @@ FORMS: dict[str, type[forms.Form]] = {
     "move": MoveForm,
     "hold": ReasonForm,
     "cancel": ReasonForm,
+    "spotter": SpotterForm,
     "plain": VersionForm,
     "called": CalledForm,
     "confirmed": ConfirmedForm,
@@ -58,6 +60,8 @@ class PourPage:
     state: str
     is_standing: bool
     on_hold: bool
+    trucks_back: bool
+    spotter: str
     site: str
     address: str
     directions: str
@@ -116,6 +120,15 @@ def cancel(request: HttpRequest, pk: int) -> HttpResponse:
 
     done = "Cancelled, with its order. Tell the plant if the order was called in."
     return _act(request, pk, "cancel", act, done)
+
+
+@require_POST
+@needs(Right.BOOK)
+def spotter(request: HttpRequest, pk: int) -> HttpResponse:
+    def act(pour: Pour, said: dict[str, Any]) -> None:
+        booking.change_pour(pour=pour, by=person(request), now=timezone.now(), **said)
+
+    return _act(request, pk, "spotter", act, "Noted: the crew is told who guides the trucks in.")
 
 
 @require_POST
@@ -208,6 +221,7 @@ def fresh_forms(pour: Pour, start: str = "") -> Forms:
         "move": {"day": day or wall.date(), "time": time or wall.time()},
         "hold": {},
         "cancel": {},
+        "spotter": {"spotter": pour.spotter},
         "plain": {},
         **({"called": {}, "confirmed": {}} if order else {}),
     }
@@ -228,6 +242,8 @@ def _page(
 ) -> HttpResponse:
     """The page; `clashing` is what a move asked for would run into."""
     words = Words.of(Company.objects.first())
+    if pour.job.site.trucks_must_back and isinstance(naming := small_forms["spotter"], SpotterForm):
+        naming.offer(crew_names(pour.crew))
     shown = {
         "pour": _shown(pour, request, words),
         "forms": small_forms,
@@ -249,6 +265,8 @@ def _shown(pour: Pour, request: HttpRequest, words: Words) -> PourPage:
         state=pour.get_state_display(),
         is_standing=pour.is_standing,
         on_hold=pour.state == PourState.ON_HOLD,
+        trucks_back=site.trucks_must_back,
+        spotter=pour.spotter,
         site=site.name if site.name != pour.job.name else "",
         address=site.address,
         directions=site.directions,

@@ -50,6 +50,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("pours/<int:pk>/day/note/", live.note, name="pour-day-note"),
     path("pours/<int:pk>/day/undo/<int:note>/", live.undo, name="pour-day-undo"),
     path("pours/<int:pk>/move/", pours.move, name="pour-move"),
+    path("pours/<int:pk>/spotter/", pours.spotter, name="pour-spotter"),
     path("pours/<int:pk>/hold/", pours.hold, name="pour-hold"),
     path("pours/<int:pk>/release/", pours.release, name="pour-release"),
     path("pours/<int:pk>/cancel/", pours.cancel, name="pour-cancel"),

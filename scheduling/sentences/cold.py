@@ -88,6 +88,10 @@ SENTENCES: dict[str, Sentence] = {
         "The mix has calcium chloride, {cement_share_percent} of its cement, which rusts steel. Order it "
         "with an accelerator without chloride."
     ),
+    "chloride_decorative": (
+        "The mix has calcium chloride, {cement_share_percent} of its cement, which stains a decorative slab. "
+        "Order it with an accelerator without chloride."
+    ),
     "blanket_wind": lambda told: (
         f"Gusts reach {told['gust_m_s']} {told.from_to('first_at', 'last_at', dated=True)}, enough to lift "
         "sheets and blankets. Lap them and weigh down every edge with lumber or sandbags, and have somebody "

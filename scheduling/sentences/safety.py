@@ -6,8 +6,8 @@ from scheduling.sentences.told import Sentence, Told, listed
 def _spotter_needed(told: Told) -> str:
     spotters = told.count("people", "person", "people")
     return (
-        f"Trucks must back in here. Have {spotters} do nothing but guide them, in the driver's sight, and "
-        "not the one at the chute."
+        f"Trucks must back in here, and no spotter is named. Name {spotters} to do nothing but guide each "
+        "truck in, in the driver's sight, and not the one at the chute: until then no truck backs."
     )
 
 
@@ -83,6 +83,10 @@ def _heavy_barrows(told: Told) -> str:
 
 SENTENCES: dict[str, Sentence] = {
     "spotter_needed": _spotter_needed,
+    "spotter_named": (
+        "Trucks must back in here. {spotter} guides each of them in, in the driver's sight, and does not "
+        "work the chute; while a truck backs, nobody else is behind it."
+    ),
     "power_lines": _power_lines,
     "stand_clear": _stand_clear,
     "heavy_barrows": _heavy_barrows,

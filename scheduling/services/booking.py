@@ -21,6 +21,7 @@ from scheduling.models import (
     User,
 )
 from scheduling.queries.clashes import PourClash, clashes_of
+from scheduling.queries.people import crew_names, named
 from scheduling.roles import Right
 from scheduling.services import changes, notices, nudge, ordering, planning, reminders
 from scheduling.services.history import record
@@ -34,7 +35,8 @@ POUR_FIELDS = frozenset(
         "reinforcement", "screed", "carry_m", "rise_m", "barrow_m3", "carts", "line_m", "hose_moves",
         "pump_moves", "fibres", "slump_mm", "slope", "truck_sides", "trucks_on_base", "indoors", "base_c",
         "base_frozen", "blankets", "finishers", "finish", "power_trowels", "saw", "joint_spacing_m",
-        "call_lead_min", "notes", "water_c", "aggregate_c", "ice_kg_m3", "test_cylinders",
+        "call_lead_min", "notes", "water_c", "aggregate_c", "ice_kg_m3", "test_cylinders", "spotter",
+        "decorative",
     }
 )  # fmt: skip
 
@@ -275,6 +277,22 @@ def _fill(pour: Pour, fields: dict[str, Any]) -> None:
     except ValidationError as wrong:
         field, messages = next(iter(wrong.message_dict.items()))
         raise Refusal(messages[0], code="invalid", field=field) from wrong
+    _settle_spotter(pour, is_said="spotter" in fields)
+
+
+def _settle_spotter(pour: Pour, *, is_said: bool) -> None:
+    """Have the spotter be one of the crew, as far as its people are known; another crew's stays behind."""
+    names = crew_names(pour.crew)
+    if not pour.spotter or not names:
+        return
+    meant = named(pour.spotter, names)
+    if meant is None and is_said:
+        raise Refusal(
+            f"No one person of {pour.crew} is called {pour.spotter}. There are: {', '.join(names)}.",
+            code="spotter_not_of_crew",
+            field="spotter",
+        )
+    pour.spotter = meant or ""
 
 
 def _refuse_past(starts_at: datetime, now: datetime) -> None:

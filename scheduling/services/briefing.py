@@ -29,6 +29,7 @@ FIGURES = {
     "hot_concrete": "concrete_c",
     "cold_concrete": "concrete_c",
     "cold_placing": "least_c",
+    "spotter_named": "spotter",
 }
 
 ONLY_HERE = frozenset({"localhost", "127.0.0.1", "::1"})

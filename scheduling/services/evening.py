@@ -23,6 +23,7 @@ GRAVE = frozenset(
         "hot_concrete",
         "cold_concrete",
         "heat_illness",
+        "spotter_needed",  # no weather, but as bad to find out at six in the morning
     }
 )
 # Said of a slab that is down: frost in its first three days.

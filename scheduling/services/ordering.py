@@ -94,9 +94,16 @@ def call_in(*, order: PlantOrder, taken_by: str, by: User, now: datetime) -> Pla
 
 @transaction.atomic
 def confirm(*, order: PlantOrder, ticket: str, by: User, now: datetime) -> PlantOrder:
-    """Note that the plant has confirmed the order; a pour on hold cannot be confirmed."""
+    """Note that the plant has confirmed the order.
+
+    Raises
+    ------
+    Refusal
+        The pour is on hold, or its trucks must back and nobody is named to guide them.
+    """
     if order.pour.state == PourState.ON_HOLD:
         raise Refusal("This pour is on hold: release it before its order is confirmed.", code="pour_on_hold")
+    require_spotter(order.pour)
     _move_on(order, from_states=(OrderState.TO_CALL, OrderState.CALLED), to=OrderState.CONFIRMED)
     order.confirmed_at, order.ticket = now, ticket
     order.called_at = order.called_at or now
@@ -104,6 +111,16 @@ def confirm(*, order: PlantOrder, ticket: str, by: User, now: datetime) -> Plant
     record(order.pour, EventKind.ORDER_CONFIRMED, by=by, now=now, revision=order.revision, ticket=ticket)
     _settle_reminders(order, now)
     return order
+
+
+def require_spotter(pour: Pour) -> None:
+    """Refuse to promise trucks that must back while nobody is named to guide them."""
+    if pour.job.site.trucks_must_back and not pour.spotter:
+        raise Refusal(
+            "Trucks must back in here: name the spotter before the order is confirmed.",
+            code="no_spotter",
+            field="spotter",
+        )
 
 
 @transaction.atomic

@@ -30,6 +30,13 @@ def test_a_backing_truck_needs_one_person_to_watch_it():
     assert "spotter_needed" not in warned()
 
 
+def test_a_named_spotter_is_told_by_name_and_no_longer_asked_for():
+    found = warned(Place(trucks_must_back=True, spotter="Rosa Field"))
+    assert found["spotter_named"].facts == {"spotter": "Rosa Field"}
+    assert "spotter_needed" not in found
+    assert "spotter_named" not in warned(Place(spotter="Rosa Field"))
+
+
 def test_power_lines_are_told_of_only_where_there_are_some():
     assert warned(Place(power_lines=True))["power_lines"].severity is Severity.CAUTION
     assert "power_lines" not in warned()

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from scheduling.engine.chloride import chloride_findings, chloride_kg
-from scheduling.engine.inputs import BadInput, Mix, Reinforcement, Severity
+from scheduling.engine.inputs import BadInput, Finishing, Mix, Reinforcement, Severity
 from scheduling.engine.mixage import ages_of, chloride_hurry
 from scheduling.engine.slabheat import quickening
 
@@ -18,6 +18,8 @@ MIX = Mix(
     cement_kg_m3=564 * LB_KG / YD3_M3,
     calcium_chloride_fraction=0.02,
 )
+
+PLAIN, DECORATIVE = Finishing(people=2), Finishing(people=2, decorative=True)
 
 
 def test_two_percent_of_564_pounds_in_thirty_yards_are_338_pounds():
@@ -35,15 +37,24 @@ def test_more_than_two_percent_is_refused(fraction):
 
 @pytest.mark.parametrize("steel", [Reinforcement.MESH, Reinforcement.BARS])
 def test_over_steel_it_stops_the_pour(steel):
-    (found,) = chloride_findings(MIX, steel, 30.0)
+    (found,) = chloride_findings(MIX, steel, PLAIN, 30.0)
     assert (found.code, found.severity) == ("chloride_steel", Severity.STOP)
 
 
+def test_in_a_decorative_slab_it_stops_the_pour_and_over_steel_for_both_reasons():
+    # Trade magazine: none on steel or decorative work
+    (found,) = chloride_findings(MIX, Reinforcement.NONE, DECORATIVE, 30.0)
+    assert (found.code, found.severity) == ("chloride_decorative", Severity.STOP)
+    both = chloride_findings(MIX, Reinforcement.BARS, DECORATIVE, 30.0)
+    assert [one.code for one in both] == ["chloride_steel", "chloride_decorative"]
+
+
 def test_without_steel_it_is_told_and_without_it_nothing_is():
-    (found,) = chloride_findings(MIX, Reinforcement.NONE, 30 * YD3_M3)
+    (found,) = chloride_findings(MIX, Reinforcement.NONE, PLAIN, 30 * YD3_M3)
     assert (found.code, found.severity) == ("calcium_chloride", Severity.NOTE)
     assert found.facts["chloride_kg"] == pytest.approx(338.4 * LB_KG, abs=0.1)
-    assert chloride_findings(replace(MIX, calcium_chloride_fraction=0.0), Reinforcement.BARS, 30.0) == ()
+    without = replace(MIX, calcium_chloride_fraction=0.0)
+    assert chloride_findings(without, Reinforcement.BARS, DECORATIVE, 30.0) == ()
 
 
 def test_one_percent_hurries_as_eleven_fahrenheit_do():

@@ -230,6 +230,23 @@ def test_the_order_of_a_held_pour_cannot_be_confirmed(page, pour):
     assert PlantOrder.objects.get().state == OrderState.TO_CALL
 
 
+def test_where_trucks_back_in_the_page_asks_for_a_spotter_of_the_crew_before_it_confirms(page, book):
+    pour = book(job=factories.job(site=factories.site(trucks_must_back=True)))
+    text = text_of(page.get(address(pour)))
+    assert "no spotter" in text
+    assert "name the spotter before it is confirmed" in text
+    answer = page.post(address(pour, "order/confirmed/"), {"revision": 1, "ticket": "A"})
+    assert answer.status_code == 400
+    assert "name the spotter before the order is confirmed" in text_of(answer)
+    assert PlantOrder.objects.get().state == OrderState.TO_CALL
+    refused = page.post(address(pour, "spotter/"), form_of(pour, spotter="Nobody"))
+    assert refused.status_code == 400
+    assert "No one person of Ash is called Nobody." in text_of(refused)
+    assert page.post(address(pour, "spotter/"), form_of(pour, spotter="Cruz")).status_code == 302
+    assert "Cruz guides them in and is not at the chute." in text_of(page.get(address(pour)))
+    assert page.post(address(pour, "order/confirmed/"), {"revision": 1, "ticket": "A"}).status_code == 302
+
+
 def test_an_order_past_the_cut_off_says_so(page, book):
     late = book(
         starts_at=factories.NOW + timedelta(hours=20),

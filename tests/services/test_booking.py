@@ -149,6 +149,39 @@ def test_hold_and_release_go_back_and_forth():
     assert booking.release_pour(pour=pour, version=2, by=by, now=NOW).state == PourState.BOOKED
 
 
+def test_the_spotter_is_one_of_the_crew_by_whole_name_or_by_a_first_name_of_one_alone():
+    crew = factories.crew(people=2)
+    assert book(crew, spotter=" abel ", accept_clashes=True).spotter == "Abel"
+    with pytest.raises(Refusal) as refused:
+        book(crew, spotter="Zed", accept_clashes=True)
+    assert (refused.value.code, refused.value.field) == ("spotter_not_of_crew", "spotter")
+    assert "Abel, Bo" in refused.value.message
+
+
+def test_two_of_one_first_name_are_told_apart_before_one_of_them_is_the_spotter():
+    crew = factories.crew(people=0)
+    for name in ("Sam Holt", "Sam Reyes"):
+        crew.workers.create(name=name)
+    with pytest.raises(Refusal):
+        book(crew, spotter="Sam", people=2)
+    assert book(crew, spotter="Sam Reyes", people=2).spotter == "Sam Reyes"
+
+
+def test_a_crew_whose_people_nobody_listed_takes_any_name():
+    assert book(factories.crew(people=0, lead=None), spotter="Rosa Field").spotter == "Rosa Field"
+
+
+def test_another_crew_leaves_the_spotter_behind_unless_it_has_them_too():
+    first, second = factories.crew(people=2), factories.crew(people=6)
+    pour = book(first, spotter="Bo")
+    assert (
+        booking.change_pour(pour=pour, version=1, by=factories.user(), now=NOW, crew=second).spotter == "Bo"
+    )
+    third = factories.crew(people=1)
+    moved = booking.change_pour(pour=pour, version=2, by=factories.user(), now=NOW, crew=third)
+    assert moved.spotter == ""
+
+
 def test_touching_pours_of_one_crew_do_not_clash():
     """Half-open intervals: one crew may stand on the second site the minute the first is empty."""
     crew = factories.crew(people=8)

@@ -276,10 +276,17 @@ def test_the_text_tells_what_the_plan_knows(crew):
     assert lines[2] == "26.5 yd3 4000AE, Hilltop."
     assert lines[3].startswith("Trowel from ")
     assert "68 F, wind 7 mph." in lines
-    assert "One spotter for backing trucks, not off the chute." in lines
+    assert "No truck backs until you name a spotter, not off the chute." in lines
     assert "Crew: Abel, Bo, Cruz, Dee, Eli, Fay." in lines
     assert lines[-1].startswith("Load: extension chute, power trowel, trowels, saw + water, rubber boots")
     assert segments("\n".join(lines)) <= 3
+
+
+def test_the_text_names_who_guides_trucks_that_back(crew):
+    planned(crew, site=factories.site(trucks_must_back=True), spotter="Cruz")
+    text = morning.compose(lead=crew.lead, day=FRIDAY)
+    assert "Spotter for backing trucks: Cruz, not on the chute." in text
+    assert "No truck backs" not in text
 
 
 def test_blankets_that_are_to_go_on_are_loaded(crew):

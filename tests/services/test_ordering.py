@@ -5,8 +5,8 @@ from datetime import UTC, datetime, time
 import pytest
 
 from scheduling.errors import Refusal
-from scheduling.models import OrderState, PlantClosure, PourState
-from scheduling.services import ordering
+from scheduling.models import OrderState, PlantClosure, PlantOrder, PourState
+from scheduling.services import booking, ordering
 from tests import factories
 
 pytestmark = pytest.mark.django_db
@@ -67,6 +67,20 @@ def test_a_pour_on_hold_cannot_have_its_order_confirmed():
     with pytest.raises(Refusal) as refused:
         ordering.confirm(order=order, ticket="", by=factories.user(), now=NOW)
     assert refused.value.code == "pour_on_hold"
+
+
+def test_trucks_that_must_back_are_not_promised_while_no_spotter_is_named():
+    # NIOSH FACE 04NE040, California FACE 07CA001: a helper backed over though the alarm worked
+    by, crew = factories.user(), factories.crew()
+    pour = factories.pour(site=factories.site(trucks_must_back=True), crew=crew)
+    factories.plan(pour)
+    with pytest.raises(Refusal) as refused:
+        ordering.confirm(order=pour.orders.get(), ticket="", by=by, now=NOW)
+    assert (refused.value.code, refused.value.field) == ("no_spotter", "spotter")
+    assert pour.orders.get().state == OrderState.TO_CALL
+    booking.change_pour(pour=pour, version=1, by=by, now=NOW, spotter="Cruz")
+    named = PlantOrder.objects.get(state=OrderState.TO_CALL)
+    assert ordering.confirm(order=named, ticket="", by=by, now=NOW).state == OrderState.CONFIRMED
 
 
 def test_planning_again_without_a_change_leaves_the_order_alone():

@@ -150,7 +150,7 @@ def test_what_stops_the_pour_is_told_before_what_to_watch():
     lines = morning_text([replace(CALM, cautions=cautions)], []).splitlines()
     assert lines[4:7] == [
         "STOP, call the office: load 3, 4 would be too old.",
-        "One spotter for backing trucks, not off the chute.",
+        "No truck backs until you name a spotter, not off the chute.",
         "Dries fast 10am-2pm: fog, cover.",
     ]
 
@@ -190,7 +190,7 @@ def test_where_room_is_short_the_directions_go_first_and_place_and_trucks_stay()
     text = morning_text([crowded], CREW)
     assert segments(text) == 3
     assert "Gate" not in text
-    assert "One spotter" in text
+    assert "No truck backs until you name a spotter" in text
     assert "4 loads from 7am, every 20 min" in text
     assert "Load: sheets" in text
 

@@ -130,6 +130,7 @@ class Finishing:
     saw: SawType = SawType.CONVENTIONAL
     joint_spacing_m: float | None = None  # None: from the slab's thickness
     blankets: bool = False  # on the slab as soon as its last strip is finished
+    decorative: bool = False  # colored, stamped or with stone to see: nothing may stain it
 
     def __post_init__(self) -> None:
         if not 1 <= self.people <= 60:
@@ -144,6 +145,7 @@ class Place:
     """Where it is, as far as it changes the work.
 
     `base_c` is the base's temperature as somebody read it, `base_frozen` whether frost was seen in it.
+    `spotter` is who guides trucks that must back, empty while nobody is named.
     """
 
     latitude: float | None = None
@@ -151,6 +153,7 @@ class Place:
     indoors: bool = False
     one_truck_at_a_time: bool = False
     trucks_must_back: bool = False
+    spotter: str = ""
     power_lines: bool = False
     base_c: float | None = None
     base_frozen: bool = False
