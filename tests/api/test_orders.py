@@ -43,10 +43,10 @@ def test_where_trucks_must_back_nothing_is_confirmed_without_a_spotter(office, o
     answer = office.post(f"orders/{order['id']}/confirm/", {})
     assert (answer.status_code, answer.json()["code"]) == (400, "no_spotter")
     assert "spotter" in str(answer.json())
-    named = office.patch(f"pours/{order['pour']['id']}/", {"version": 1, "spotter": "Rosa Field"})
-    assert named.json()["spotter"] == "Rosa Field"
+    named = office.patch(f"pours/{order['pour']['id']}/", {"version": 1, "spotter": "Abel"})
+    assert named.json()["spotter"] == "Abel"
     said = {finding["code"]: finding["facts"] for finding in named.json()["plan"]["findings"]}
-    assert said["spotter_named"]["spotter"] == "Rosa Field"
+    assert said["spotter_named"]["spotter"] == "Abel"
     standing = office.get("orders/", {"pour": order["pour"]["id"]}).json()["results"][0]
     assert office.post(f"orders/{standing['id']}/confirm/", {}).json()["state"] == "confirmed"
 
