@@ -41,6 +41,17 @@ class NoteGiven(Closed):
     happened_at = MomentField(required=False, help_text="Without it, now.")
     batch_at = MomentField(required=False, help_text="For “truck_arrived” or “ticket”: the batch time on it.")
     people = WholeField(min_value=0, max_value=200, required=False, help_text="For “people_there”.")
+    amount = QuantityField(
+        Dimension.VOLUME,
+        source="m3",
+        required=False,
+        least=0.0,
+        most=10_000.0,
+        help_text="For “measured”: what is still to place; for “balance_asked”: what was asked for.",
+    )
+    strip = WholeField(
+        min_value=1, max_value=400, required=False, help_text="For “ready_to_finish”: which strip."
+    )
     words = TextField(max_length=300, required=False, allow_blank=True)
     slump = QuantityField(Dimension.SLUMP, source="slump_mm", required=False, help_text="For “slump”.")
     temperature = QuantityField(
@@ -51,6 +62,9 @@ class NoteGiven(Closed):
     )
     ticket_mix = TextField(max_length=60, required=False, allow_blank=True)
     ticket_address = TextField(max_length=200, required=False, allow_blank=True)
+    confirmed = serializers.BooleanField(
+        required=False, help_text="Yes to more than twice what was measured, said a second time."
+    )
 
     def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
         """Read clocks on the site's."""
@@ -71,12 +85,14 @@ class NoteRow(serializers.ModelSerializer):
     slump = quantity(Dimension.SLUMP, "slump_mm", allow_null=True)
     temperature = quantity(Dimension.TEMPERATURE, "concrete_c", allow_null=True)
     ticket_quantity = volume("ticket_m3", allow_null=True)
+    amount = volume("m3", allow_null=True)
 
     class Meta:
         model = SiteNote
         fields = [
-            "id", "key", "kind", "load", "happened_at", "batch_at", "people", "words", "slump", "temperature",
-            "ticket_quantity", "ticket_mix", "ticket_address", "by", "noted_at", "undone_at",
+            "id", "key", "kind", "load", "happened_at", "batch_at", "people", "amount", "strip", "words",
+            "slump", "temperature", "ticket_quantity", "ticket_mix", "ticket_address", "by", "noted_at",
+            "undone_at",
         ]  # fmt: skip
 
 

@@ -8,13 +8,23 @@ from scheduling.models.events import EventKind, PourEvent
 from scheduling.models.forecasts import MADE_UP, ForecastWatch, SiteForecast, WeatherPage
 from scheduling.models.heartbeats import Heartbeat
 from scheduling.models.jobs import Job, Site
-from scheduling.models.live import BATCH_NOTES, LOAD_NOTES, TRUCK_NOTES, NoteKind, SiteNote
+from scheduling.models.live import (
+    BALANCE_NOTES,
+    BATCH_NOTES,
+    LOAD_NOTES,
+    TRUCK_NOTES,
+    WITH_VOLUME,
+    Alarm,
+    NoteKind,
+    SiteNote,
+)
 from scheduling.models.messages import Answer, Message, MessageKind, MessagePour, MessageState, SendingMinute
 from scheduling.models.orders import STANDING_ORDER, OrderState, PlantOrder
 from scheduling.models.people import Language, User
 from scheduling.models.plans import Plan, PlanPhase
 from scheduling.models.plants import Mix, Plant, PlantClosure, PlantHours
 from scheduling.models.pours import STANDING, Pour, PourState
+from scheduling.models.rates import RateReset
 from scheduling.models.reminders import Reminder, ReminderKind, ReminderState
 from scheduling.models.replies import Consent, ConsentKind, ConsentWay, Meaning, Reply
 from scheduling.models.slabs import SlabEdge, SlabOpening, SlabSection
@@ -27,6 +37,7 @@ from scheduling.models.week import (
 )
 
 __all__ = [
+    "BALANCE_NOTES",
     "BATCH_NOTES",
     "HAS_A_WEEK",
     "LOAD_NOTES",
@@ -35,7 +46,9 @@ __all__ = [
     "STANDING_ORDER",
     "TRUCK_NOTES",
     "UNDER_WAY",
+    "WITH_VOLUME",
     "AcceptedClash",
+    "Alarm",
     "Answer",
     "Company",
     "Consent",
@@ -68,6 +81,7 @@ __all__ = [
     "PourEvent",
     "PourState",
     "ProposalState",
+    "RateReset",
     "Reminder",
     "ReminderKind",
     "ReminderState",

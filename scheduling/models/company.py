@@ -68,6 +68,13 @@ class Company(models.Model):
         help_text="How long before the crew stands on site its lead must have answered the morning text; "
         "otherwise dispatch is told.",
     )
+    relief_after_h = models.FloatField(
+        default=14.0, help_text="So long after the crew came, relief is asked for whoever still finishes."
+    )
+    unattended_every_min = models.PositiveSmallIntegerField(
+        default=45,
+        help_text="How often somebody is called about a slab whose finishing nobody has noted as done.",
+    )
 
     class Meta:
         verbose_name_plural = "company"
@@ -79,6 +86,14 @@ class Company(models.Model):
             ),
             models.CheckConstraint(
                 condition=models.Q(age_limit_min__gt=0), name="company_age_limit_positive"
+            ),
+            models.CheckConstraint(
+                condition=models.Q(relief_after_h__gte=1, relief_after_h__lte=36),
+                name="company_relief_sensible",
+            ),
+            models.CheckConstraint(
+                condition=models.Q(unattended_every_min__gte=30, unattended_every_min__lte=60),
+                name="company_unattended_half_hour_to_hour",
             ),
             models.CheckConstraint(
                 condition=models.Q(office_closes_at__gt=models.F("office_opens_at")),

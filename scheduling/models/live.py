@@ -22,11 +22,24 @@ class NoteKind(models.TextChoices):
     TEMPERATURE = "temperature", "temperature taken"
     REFUSED = "refused", "load refused"
     PHOTO = "photo", "a photo"
+    FINISHING_DONE = "finishing_done", "finishing done"
+    MEASURED = "measured", "measured what is left"
+    BALANCE_ASKED = "balance_asked", "balance load asked for"
+    BALANCE_LOADING = "balance_loading", "balance load loading"
+    BALANCE_GONE = "balance_gone", "balance load on its way"
+    BALANCE_CANCELLED = "balance_cancelled", "balance load cancelled"
 
 
 TRUCK_NOTES = (NoteKind.TRUCK_ARRIVED, NoteKind.TRUCK_STARTED, NoteKind.TRUCK_EMPTY)
 LOAD_NOTES = (*TRUCK_NOTES, NoteKind.TICKET, NoteKind.SLUMP, NoteKind.TEMPERATURE, NoteKind.REFUSED)
 BATCH_NOTES = (NoteKind.TRUCK_ARRIVED, NoteKind.TICKET)
+BALANCE_NOTES = (
+    NoteKind.BALANCE_ASKED,
+    NoteKind.BALANCE_LOADING,
+    NoteKind.BALANCE_GONE,
+    NoteKind.BALANCE_CANCELLED,
+)
+WITH_VOLUME = (NoteKind.MEASURED, NoteKind.BALANCE_ASKED)
 
 
 def _any_of(kinds: tuple[NoteKind, ...]) -> Q:
@@ -49,6 +62,10 @@ class SiteNote(models.Model):
     by = models.ForeignKey(settings.AUTH_USER_MODEL, null=True, on_delete=models.SET_NULL, related_name="+")
     batch_at = models.DateTimeField(null=True, blank=True, help_text="From the ticket of a truck that came.")
     people = models.PositiveSmallIntegerField(null=True, blank=True)
+    m3 = models.FloatField(null=True, blank=True, help_text="Concrete: still to place, or asked for.")
+    strip = models.PositiveSmallIntegerField(
+        null=True, blank=True, help_text="Which strip is ready to finish; empty: the first."
+    )
     words = models.CharField(max_length=300, blank=True)
     slump_mm = models.FloatField(null=True, blank=True)
     concrete_c = models.FloatField(null=True, blank=True)
@@ -98,7 +115,41 @@ class SiteNote(models.Model):
                 condition=(Q(kind=NoteKind.PHOTO) & ~Q(photo="")) | (~Q(kind=NoteKind.PHOTO) & Q(photo="")),
                 name="note_photo_there",
             ),
+            models.CheckConstraint(
+                condition=(_any_of(WITH_VOLUME) & Q(m3__gte=0))
+                | (~_any_of(WITH_VOLUME) & Q(m3__isnull=True)),
+                name="note_volume_measured",
+            ),
+            models.CheckConstraint(
+                condition=Q(strip__isnull=True) | Q(kind=NoteKind.READY_TO_FINISH, strip__gte=1),
+                name="note_strip_ready",
+            ),
         ]
 
     def __str__(self) -> str:
         return f"{self.get_kind_display()} at {self.pour}"
+
+
+class Alarm(models.Model):
+    """One trouble of a pour under way that somebody must say they have seen."""
+
+    pour = models.ForeignKey(Pour, on_delete=models.CASCADE, related_name="alarms")
+    key = models.CharField(max_length=80, help_text="What tells one trouble from the next of the pour.")
+    code = models.CharField(max_length=40)
+    raised_at = models.DateTimeField()
+    passed_on_at = models.DateTimeField(
+        null=True, blank=True, help_text="When others were told because nobody said they had seen it."
+    )
+    acknowledged_at = models.DateTimeField(null=True, blank=True)
+    acknowledged_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, null=True, blank=True, on_delete=models.SET_NULL, related_name="+"
+    )
+
+    class Meta:
+        ordering = ["pour", "raised_at", "id"]
+        constraints = [
+            models.UniqueConstraint(fields=["pour", "key"], name="alarm_key_once_a_pour"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.code} at {self.pour}"

@@ -42,7 +42,13 @@ PRESSED = {
     NoteKind.TRUCK_STARTED: "Discharging",
     NoteKind.TRUCK_EMPTY: "Empty",
 }
-OTHER_BUTTONS = (NoteKind.RAIN, NoteKind.READY_TO_FINISH, NoteKind.RAVELS, NoteKind.CUT_DONE)
+OTHER_BUTTONS = (
+    NoteKind.RAIN,
+    NoteKind.READY_TO_FINISH,
+    NoteKind.FINISHING_DONE,
+    NoteKind.RAVELS,
+    NoteKind.CUT_DONE,
+)
 
 
 class NoteForm(PlainForm):

@@ -3,7 +3,7 @@
 from collections.abc import Iterable
 from datetime import timedelta
 
-from scheduling.models import NoteKind, Plan, Pour, SiteNote
+from scheduling.models import BALANCE_NOTES, NoteKind, Plan, Pour, SiteNote
 
 
 def standing_notes(pour: Pour) -> list[SiteNote]:
@@ -30,3 +30,15 @@ def placed_later(pour: Pour, plan: Plan) -> timedelta:
 def kinds_noted(pour: Pour) -> frozenset[str]:
     """The kinds of things that were noted and stand."""
     return frozenset(pour.site_notes.filter(undone_at__isnull=True).values_list("kind", flat=True))
+
+
+def balance_stand(pour: Pour) -> str | None:
+    """How far the balance load has got: the kind of the last note on it; None where none was asked for."""
+    noted = pour.site_notes.filter(kind__in=BALANCE_NOTES, undone_at__isnull=True)
+    return noted.order_by("-happened_at", "-id").values_list("kind", flat=True).first()
+
+
+def last_measured(pour: Pour) -> SiteNote | None:
+    """What was measured last of what is still to place."""
+    measured = pour.site_notes.filter(kind=NoteKind.MEASURED, undone_at__isnull=True)
+    return measured.order_by("-happened_at", "-id").first()

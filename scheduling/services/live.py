@@ -33,7 +33,7 @@ from scheduling.quantities import UnitSystem
 from scheduling.queries import sitenotes
 from scheduling.roles import Right
 from scheduling.sentences import say
-from scheduling.services import briefing, outbox, rearming, reminders
+from scheduling.services import balance, briefing, outbox, rearming, reminders
 from scheduling.services.measured import Measured, check_measured
 from scheduling.services.nudge import nudge
 from scheduling.texting.segments import to_gsm
@@ -71,7 +71,10 @@ def note(
     load: int | None = None,
     batch_at: datetime | None = None,
     people: int | None = None,
+    m3: float | None = None,
+    strip: int | None = None,
     words: str = "",
+    confirmed: bool = False,
     **measured: Unpack[Measured],
 ) -> SiteNote:
     """Note what happened on site; the same press sent twice is one note.
@@ -89,7 +92,7 @@ def note(
     """
     _may_note(pour, by)
     asked: dict[str, Any] = {"kind": kind, "load": load, "batch_at": batch_at, "people": people}
-    asked |= {"words": words, **measured}
+    asked |= {"m3": m3, "strip": strip, "words": words, **measured}
     known = SiteNote.objects.filter(pour=pour, key=key).first()
     if known is not None:
         # A photo sent again is another file of the same picture.
@@ -98,6 +101,7 @@ def note(
         return known
     _check(pour, kind, happened_at, now, load, batch_at, people)
     check_measured(kind, measured)
+    balance.check(pour=pour, kind=kind, m3=m3, strip=strip, confirmed=confirmed)
     try:
         with transaction.atomic():
             made = SiteNote.objects.create(
