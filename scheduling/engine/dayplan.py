@@ -21,7 +21,7 @@ from scheduling.engine.delivered import delivered
 from scheduling.engine.delivery import DeliveryRun, deliver
 from scheduling.engine.evaporation import EvaporationHour
 from scheduling.engine.finishing import FinishingPlan, plan_finishing
-from scheduling.engine.forecast import Forecast
+from scheduling.engine.forecast import Forecast, over_slab
 from scheduling.engine.grade import GradeSheet, grade_sheet
 from scheduling.engine.inputs import (
     Fact,
@@ -32,10 +32,12 @@ from scheduling.engine.inputs import (
     PhaseKind,
     PourRequest,
     Severity,
+    Window,
 )
 from scheduling.engine.methods import lost_m3
 from scheduling.engine.outlook import truck_outlook
 from scheduling.engine.placement import PlacingLine, placing_line, reaches_m
+from scheduling.engine.rainclock import rain_windows
 from scheduling.engine.sawcut import SawClock, SawPlan, plan_sawing
 from scheduling.engine.setting import SetTimes, Slab
 from scheduling.engine.slabday import (
@@ -144,7 +146,8 @@ def plan_pour(request: PourRequest, days: int = DAYS) -> PourPlan:
     strips = placed_strips(bays.bays)
     placed = [(strip.middle_at, _is_shaded(request, bays, strip)) for strip in strips]
     clock = pour_clock(request, forecast, slab, (delivery.first_at, delivery.ends_at), placed)
-    finishing = plan_finishing(request.finishing, strips, clock.strips)
+    rain = _rain(request, forecast, clock, delivery)
+    finishing = plan_finishing(request.finishing, strips, clock.strips, rain)
     if request.finishing.blankets:  # they hurry what comes after the last pass, and nothing before it
         covered = replace(slab, covered_at=finishing.ends_at, blankets_m2_k_w=BLANKETS_M2_K_W)
         clock = pour_clock(request, forecast, covered, (delivery.first_at, delivery.ends_at), placed)
@@ -268,6 +271,15 @@ def _slab(request: PourRequest, quantity: Quantity, concrete_c: float | None) ->
 
 def _is_shaded(request: PourRequest, bays: BayPlan, strip: PlacedStrip) -> bool:
     return request.sections[bays.bays[strip.first_bay - 1].section - 1].shaded
+
+
+def _rain(
+    request: PourRequest, forecast: Forecast, clock: PourClock, delivery: DeliveryRun
+) -> tuple[Window, ...]:
+    """When the slab cannot be worked, from the first truck until all of it is hard; none under a roof."""
+    if not clock.known:
+        return ()
+    return rain_windows(over_slab(forecast, request.place), delivery.first_at, clock.last.final.likely)
 
 
 def _sawing(request: PourRequest, quantity: Quantity, clock: PourClock, finishing: FinishingPlan) -> SawPlan:

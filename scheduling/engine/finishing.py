@@ -23,6 +23,7 @@ from scheduling.engine.passes import (
     labour_h,
     pass_rate_m2_h,
 )
+from scheduling.engine.rainclock import DryClock
 from scheduling.engine.setting import SetTimes
 from scheduling.engine.strips import PlacedStrip
 
@@ -95,7 +96,10 @@ class FinishingPlan:
 
 
 def plan_finishing(
-    finishing: Finishing, strips: Sequence[PlacedStrip], sets: Sequence[SetTimes]
+    finishing: Finishing,
+    strips: Sequence[PlacedStrip],
+    sets: Sequence[SetTimes],
+    rain: Sequence[Window] = (),
 ) -> FinishingPlan:
     """Plan the passes of a finish over every strip between its float-ready and its final set.
 
@@ -107,12 +111,16 @@ def plan_finishing(
         In placing order.
     sets : sequence of SetTimes
         Of each strip.
+    rain : sequence of Window
+        When nobody can work the slab, in order and apart. The party covers it, stays, and goes on where it
+        stopped; the slab sets meanwhile.
 
     Returns
     -------
     FinishingPlan
         With ``finishing_short`` (a caution; a stop where a third or more of the work stays undone) when
-        strips are past saving before the party gets to them, and ``finishing_labour`` with the paid hours.
+        strips are past saving before the party gets to them, with ``finishing_waits`` where rain makes it
+        end later, and ``finishing_labour`` with the paid hours. What is lost is told as without rain.
 
     Raises
     ------
@@ -121,16 +129,15 @@ def plan_finishing(
     """
     if not strips or len(strips) != len(sets):
         raise BadInput("sets", "wrong_length", "There must be set times for each strip.")
-    slab = _Slab(finishing, tuple(strips), tuple(sets))
-    done = worked(slab.tasks, slab.h_m2(finishing))
+    slab = _Slab(finishing, tuple(strips), tuple(sets), tuple(rain))
     lost = lost_strips(slab.tasks, slab.h_m2(finishing))
     windows = tuple(slab.windows(lost))
-    ends_at = max(slab.at(done[-1].ends_h), *(strip.finished_at for strip in windows))
+    ends_at = slab.ends_at(windows)
     first_finished_at = min(strip.finished_at for strip in windows)
     return FinishingPlan(
         passes=tuple(_passes(slab)),
         strips=windows,
-        starts_at=slab.at(done[0].starts_h),
+        starts_at=slab.at(slab.tasks[0].opens_h),
         first_finished_at=first_finished_at,
         ends_at=ends_at,
         cure_at=first_finished_at,
@@ -138,7 +145,11 @@ def plan_finishing(
         area_m2=slab.area_m2,
         coverage_m2_h=1 / math.fsum(slab.h_m2(finishing)),
         window=Window(min(one.float_ready.likely for one in sets), max(one.final.likely for one in sets)),
-        findings=(*_short_findings(slab, lost, ends_at), _labour_finding(finishing, slab.area_m2)),
+        findings=(
+            *_short_findings(slab, lost, ends_at),
+            *_rain_findings(slab, lost, windows),
+            _labour_finding(finishing, slab.area_m2),
+        ),
     )
 
 
@@ -149,6 +160,7 @@ class _Slab:
     finishing: Finishing
     strips: tuple[PlacedStrip, ...]
     sets: tuple[SetTimes, ...]
+    rain: tuple[Window, ...]
 
     @property
     def area_m2(self) -> float:
@@ -169,6 +181,13 @@ class _Slab:
         kinds = (stretch.kind for stretch in PASSES[finishing.finish])
         return tuple(1 / pass_rate_m2_h(kind, finishing.people, finishing.power_trowels) for kind in kinds)
 
+    def worked(self, tasks: Sequence[Task]) -> tuple[Done, ...]:
+        """When each of these tasks, in order, is worked on between the rains."""
+        clock = DryClock(self.zero_at, self.rain)
+        dry = [replace(task, opens_h=clock.dry(task.opens_h)) for task in tasks]
+        done = worked(dry, self.h_m2(self.finishing))
+        return tuple(Done(clock.begins(one.starts_h), clock.ends(one.ends_h)) for one in done)
+
     @property
     def tasks(self) -> tuple[Task, ...]:
         return in_order([task for number in range(len(self.strips)) for task in self._tasks_of(number)])
@@ -188,7 +207,7 @@ class _Slab:
 
     def windows(self, lost: range) -> Iterator[StripWindows]:
         kept = [task for task in self.tasks if task.strip not in lost]
-        when = worked(kept, self.h_m2(self.finishing))
+        when = self.worked(kept)
         done = {(task.strip, task.kind): one for task, one in zip(kept, when, strict=True)}
         for number, (strip, sets) in enumerate(zip(self.strips, self.sets, strict=True)):
             passes = tuple(self._strip_pass(task, done) for task in self._tasks_of(number))
@@ -205,6 +224,10 @@ class _Slab:
                 lost=number in lost,
                 passes=passes,
             )
+
+    def ends_at(self, windows: Sequence[StripWindows]) -> datetime:
+        """When all has had its last pass, also where that is too late for some."""
+        return max(self.at(self.worked(self.tasks)[-1].ends_h), *(strip.finished_at for strip in windows))
 
     def _strip_pass(self, task: Task, done: dict[tuple[int, int], Done]) -> StripPass:
         one = done.get((task.strip, task.kind))
@@ -255,6 +278,27 @@ def _short_findings(slab: _Slab, lost: range, busy_until: datetime) -> Iterator[
     }
     severity = Severity.STOP if short >= HOPELESS_SHORT_PERCENT else Severity.CAUTION
     yield Finding(severity, "finishing_short", facts, "published labour values and machine rates")
+
+
+def _rain_findings(slab: _Slab, lost: range, windows: Sequence[StripWindows]) -> Iterator[Finding]:
+    """Say how much later rain ends the finishing, and how much is then worked later than it should be."""
+    dry, ends_at = replace(slab, rain=()), slab.ends_at(windows)
+    wait_min = (ends_at - dry.ends_at(tuple(dry.windows(lost)))) / timedelta(minutes=1) if slab.rain else 0.0
+    if wait_min < 1:
+        return
+    late = [strip for strip in windows if not strip.lost and _is_late(strip)]
+    facts: dict[str, Fact] = {
+        "first_at": slab.rain[0].opens_at,
+        "last_at": slab.rain[-1].closes_at,
+        "wait_min": wait_min,
+        "ends_at": ends_at,
+        "late_percent": 100 * math.fsum(strip.area_m2 for strip in late) / slab.area_m2,
+    }
+    yield Finding(Severity.CAUTION, "finishing_waits", facts, "trade magazine and a builder's diary")
+
+
+def _is_late(strip: StripWindows) -> bool:
+    return any(one.ends_at is not None and one.ends_at > strip.hard_at for one in strip.passes)
 
 
 def _people_needed(slab: _Slab) -> int | None:

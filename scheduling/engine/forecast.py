@@ -258,7 +258,7 @@ def sky_findings(forecast: Forecast, starts_at: datetime, hard_at: datetime) -> 
         ``"rain"``) where an hour tells neither chance nor amount. The limits are our choice.
     """
     hours = forecast.hours_between(starts_at, hard_at)
-    rainy = [hour for hour in hours if _is_rainy(hour)]
+    rainy = [hour for hour in hours if is_rainy(hour)]
     thundery = [hour for hour in hours if (hour.thunder_chance or 0.0) >= THUNDER_CHANCE_LIMIT]
     unknown_at = forecast.unknown_from(starts_at, hard_at, _tells_rain)
     findings = []
@@ -276,7 +276,8 @@ def weather_unknown(missing: str, from_at: datetime) -> Finding:
     return Finding(Severity.CAUTION, "weather_unknown", {"missing": missing, "from_at": from_at})
 
 
-def _is_rainy(hour: WeatherHour) -> bool:
+def is_rainy(hour: WeatherHour) -> bool:
+    """Return whether rain is to be reckoned with in that hour, by its chance or its amount."""
     return (hour.rain_chance or 0.0) >= RAIN_CHANCE_LIMIT or (hour.rain_mm or 0.0) > RAIN_LIMIT_MM
 
 

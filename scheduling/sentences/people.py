@@ -3,6 +3,15 @@
 from scheduling.sentences.told import Sentence, Told, listed
 
 
+def _finishing_waits(told: Told) -> str:
+    wet = told.from_to("first_at", "last_at", dated=True)
+    later = f"Rain {wet} keeps people off the slab: reckon with {told.lasting('wait_min')} more, until about"
+    late = round(told.number("late_percent"))
+    hard = f" About {late}% of it may set before it is closed." if late else ""
+    stay = "Sheet it, keep the finishers there, and look at it again after."
+    return f"{later} {told.clock('ends_at')}. {stay}{hard}"
+
+
 def _finishing_short(told: Told) -> str:
     return (
         f"{told.count('people', 'finisher', 'finishers')} cannot get over the whole slab before it is "
@@ -66,6 +75,7 @@ def _saw_short(told: Told) -> str:
 
 SENTENCES: dict[str, Sentence] = {
     "finishing_short": _finishing_short,
+    "finishing_waits": _finishing_waits,
     "finishing_labour": _finishing_labour,
     "finishing_while_placing": _finishing_while_placing,
     "saw_short": _saw_short,

@@ -43,7 +43,7 @@ KIT_FOR_METHOD: dict[Method, frozenset[Kit]] = {
     Method.BOOM_PUMP: frozenset({Kit.PRIMER}),
 }
 KIT_FOR_FINDING: dict[str, frozenset[Kit]] = {
-    "rain": frozenset({Kit.SHEETS, Kit.DRY_CLOTHES}),
+    "rain": frozenset({Kit.SHEETS, Kit.LUMBER, Kit.DRY_CLOTHES}),
     "evaporation_high": frozenset({Kit.SHEETS, Kit.FOGGER}),
     "cold_weather": frozenset({Kit.BLANKETS}),
     "frost": frozenset({Kit.BLANKETS}),

@@ -38,6 +38,7 @@ class Kit(StrEnum):
     """What to load, in the order it is told."""
 
     SHEETS = said("sheets")
+    LUMBER = said("lumber")
     FOGGER = said("fogger")
     BLANKETS = said("blankets")
     EXTENSION_CHUTE = said("extension chute")
