@@ -165,7 +165,7 @@ def plan_sheet(
         strip=strip(stretches, (), clock, day, zone, words.units, ON_PAGE_PERCENT),
         later=next_day_words(stretches, day, zone, words.units),
         quantity=_quantity(result["quantity"], words),
-        teams=tuple(_teams(result["line"], words)),
+        teams=tuple(team_rows(result["line"], words)),
         rate=words.amount(result["line"]["rate_m3_h"], Dimension.VOLUME_RATE),
         spacing=_spacing(result["spacing"], len(result["delivery"]["loads"])),
         trucks=tuple(_trucks(result["delivery"]["loads"], zone, words)),
@@ -176,7 +176,7 @@ def plan_sheet(
         weather_known=result["weather_known"],
         strips=strip_table(result, zone, words),
         joints=_joints(result["sawing"], words),
-        layouts=tuple(_layouts(result["sawing"], sections, words)),
+        layouts=tuple(joint_layouts(result["sawing"], sections, words)),
         bays=bays_words(result, sections, zone, words),
         stands=stands_words(pour),
         grades=tuple(grade_tables(result, sections, words)),
@@ -235,7 +235,8 @@ def _section_row(section: Json, label: str, words: Words) -> SectionRow:
     )
 
 
-def _teams(line: Json, words: Words) -> Iterator[TeamRow]:
+def team_rows(line: Json, words: Words) -> Iterator[TeamRow]:
+    """Who does what of the placing, and who sets the pace."""
     for team in line["teams"]:
         yield TeamRow(
             does=" and ".join(STAGES.get(stage, stage) for stage in team["stages"]),
@@ -322,7 +323,7 @@ def _joints(saw: Json, words: Words) -> str:
     return f"{words.length(saw['length_m'])} of cut, {deep} deep: about {needed} with one saw."
 
 
-def _layouts(saw: Json, sections: Sequence[Json], words: Words) -> Iterator[LayoutDrawing]:
+def joint_layouts(saw: Json, sections: Sequence[Json], words: Words) -> Iterator[LayoutDrawing]:
     """A drawing for each section, or one for several that are cut alike."""
     pairs = enumerate(zip(sections, saw["layouts"], strict=True), start=1)
     alike = groupby(pairs, key=lambda numbered: (corners(numbered[1][0]), numbered[1][1]))

@@ -209,10 +209,10 @@ def _morning_lines(
     going = [pour for pour in pours if not pour.on_hold]
     weather = [pour.weather for pour in going if pour.weather]
     if weather:
-        yield Line(7, _weather(weather))
+        yield Line(7, weather_line(weather))
     if going and crew:
         yield Line(5, gettext("Crew: {names}.").format(names=", ".join(crew)))
-    if load := _load(going):
+    if load := load_line(going):
         yield Line(1, gettext("Load: {load}.").format(load=load))
     if link:
         yield Line(1, link)
@@ -281,7 +281,7 @@ def cut_span(pour: PourFacts) -> str:
     return f"{clock(first, pour.starts_at)}-{clock(last, first)}"
 
 
-def _weather(hours: Sequence[Weather]) -> str:
+def weather_line(hours: Sequence[Weather]) -> str:
     """``72 to 91 F, wind 12 mph, rain 40%.`` for the whole day; the unit is said once."""
     coldest = min((one.coldest for one in hours), key=_number)
     warmest = max((one.warmest for one in hours), key=_number)
@@ -304,7 +304,7 @@ def _number(quantity: str) -> float:
     return float(quantity.partition(" ")[0].replace(",", "")) if quantity else -math.inf
 
 
-def _load(pours: Sequence[PourFacts]) -> str:
+def load_line(pours: Sequence[PourFacts]) -> str:
     kit = frozenset().union(*(pour.kit for pour in pours))
     machines = max((pour.power_trowels for pour in pours), default=0)
     counted = {}

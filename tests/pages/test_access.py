@@ -18,6 +18,7 @@ PAGES = [
     "/messages/morning/",
     "/pours/book/",
     "/pours/{pk}/",
+    "/pours/{pk}/sheet/",
 ]
 POSTS = ["move", "hold", "release", "cancel", "plan", "order/called", "order/confirmed"]
 
