@@ -1,5 +1,6 @@
 """What looks pages over sees the faults it is there for."""
 
+from tests.browser.keyboard import walk_by_tab
 from tests.browser.looking import overflow, serious_faults
 
 
@@ -48,3 +49,19 @@ def test_what_sticks_out_to_the_right_is_told(browser_page):
     assert overflow(page) == []
     page.evaluate("document.querySelector('h1').style.width = '400px'")
     assert overflow(page)
+
+
+def test_a_way_by_tab_that_is_unseen_leads_up_or_passes_something_by_is_told(browser_page):
+    page = browser_page(None, width=320)
+    page.goto("/sign-in/")
+    walk = walk_by_tab(page)
+    assert (walk.missed, walk.unseen, walk.backwards) == ([], [], [])
+    page.evaluate("document.querySelector('main button').style.outline = 'none'")
+    page.evaluate(
+        "document.querySelector('main form').style.cssText = 'display:flex;flex-flow:column-reverse'"
+    )
+    page.evaluate("document.querySelector('header').inert = true")
+    walk = walk_by_tab(page)
+    assert walk.unseen == ["button “Sign in”"]
+    assert walk.backwards
+    assert walk.missed == ["a “Pourplan”"]
