@@ -1,5 +1,6 @@
 """What is kept. Each topic has a module; all of them are reached from here."""
 
+from scheduling.models.calendars import CalendarLink
 from scheduling.models.company import Company, Units
 from scheduling.models.crews import Crew, Worker
 from scheduling.models.daylinks import DayLink
@@ -50,6 +51,7 @@ __all__ = [
     "AcceptedClash",
     "Alarm",
     "Answer",
+    "CalendarLink",
     "Company",
     "Consent",
     "ConsentKind",

@@ -4,6 +4,7 @@ from django.urls import URLPattern, URLResolver, path
 
 from scheduling.pages import (
     booking,
+    calendars,
     cures,
     drafts,
     inbound,
@@ -32,6 +33,10 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("week/cures/<int:pk>/", cures.apply_cure, name="week-cure"),
     path("sign-in/", signin.SignIn.as_view(), name="sign-in"),
     path("sign-out/", signin.SignOut.as_view(), name="sign-out"),
+    path("calendar/", calendars.my_calendar, name="my-calendar"),
+    path("calendar/link/", calendars.make_link, name="calendar-link"),
+    path("calendar/take-back/", calendars.take_back, name="calendar-take-back"),
+    path("calendar/<str:secret>.ics", calendars.feed, name="calendar-feed"),
     path("messages/", messages.messages, name="messages"),
     path("health/", oncall.health, name="health"),
     path("messages/morning/", drafts.drafts_of_day, name="drafts"),

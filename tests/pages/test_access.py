@@ -16,11 +16,12 @@ PAGES = [
     "/messages/",
     "/messages/due/",
     "/messages/morning/",
+    "/calendar/",
     "/pours/book/",
     "/pours/{pk}/",
     "/pours/{pk}/sheet/",
 ]
-POSTS = ["move", "hold", "release", "cancel", "plan", "order/called", "order/confirmed"]
+POSTS = ["move", "spotter", "hold", "release", "cancel", "plan", "order/called", "order/confirmed"]
 
 
 @pytest.mark.parametrize("address", PAGES)
