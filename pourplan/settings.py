@@ -116,6 +116,10 @@ STATIC_URL = "static/"
 WHITENOISE_USE_FINDERS = True
 WHITENOISE_MAX_AGE = 300
 
+# Photos from site. There is no address for the folder: the pages hand them to those who may see the pour.
+MEDIA_ROOT = VAR_DIR / "media"
+FILE_UPLOAD_PERMISSIONS = 0o600
+
 # --- where rows are kept ----------------------------------------------------------------------
 
 # IMMEDIATE takes the write lock when a transaction begins. A transaction that reads first and then writes

@@ -29,3 +29,8 @@ def test_a_traceback_stays_on_the_line():
         written = OneLine().format(record("failed", exc_info=(type(fault), fault, fault.__traceback__)))
     assert "no such load" in written
     assert "\n" not in written
+
+
+def test_a_link_that_opens_a_day_is_not_written():
+    written = OneLine().format(record("Bad Request: /d/lmUq3TvzAfSz/1/note, /d/worker.js"))
+    assert written.endswith("Bad Request: /d/.../1/note, /d/worker.js")

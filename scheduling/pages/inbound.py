@@ -47,9 +47,9 @@ def signed(view: View) -> View:
     return guarded
 
 
-def count(tally: str) -> None:
+def count(tally: str, within_s: int = WITHIN_S) -> None:
     """One more; a tally that ran out just now begins anew with the next."""
-    cache.add(tally, 0, WITHIN_S)
+    cache.add(tally, 0, within_s)
     with suppress(ValueError):
         cache.incr(tally)
 

@@ -3,10 +3,7 @@
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from datetime import datetime, timedelta
-from urllib.parse import urlsplit
 from zoneinfo import ZoneInfo
-
-from django.conf import settings
 
 from scheduling import bridge
 from scheduling.engine.dayplan import PourPlan
@@ -31,8 +28,6 @@ FIGURES = {
     "cold_placing": "least_c",
     "spotter_named": "spotter",
 }
-
-ONLY_HERE = frozenset({"localhost", "127.0.0.1", "::1"})
 
 ALWAYS_LOADED = frozenset({Kit.RUBBER_BOOTS, Kit.KNEE_BOARDS, Kit.GLOVES, Kit.WASH_WATER})
 KIT_FOR_METHOD: dict[Method, frozenset[Kit]] = {
@@ -60,15 +55,6 @@ def call_at(pour: Pour, company: Company) -> datetime:
         return pour.plan.call_at
     lead_min = company.call_lead_min if pour.call_lead_min is None else pour.call_lead_min
     return pour.starts_at - timedelta(minutes=lead_min)
-
-
-def link(pours: Sequence[Pour]) -> str:
-    """Where to read more: the pour's page, or the week's for several; empty where no phone gets there."""
-    if urlsplit(settings.PUBLIC_URL).hostname in ONLY_HERE:
-        return ""
-    return (
-        f"{settings.PUBLIC_URL}/pours/{pours[0].pk}/" if len(pours) == 1 else f"{settings.PUBLIC_URL}/week/"
-    )
 
 
 def kept_answer(plan: Plan) -> PourPlan:

@@ -12,7 +12,7 @@ from django.utils import translation
 
 from scheduling.models import STANDING, Company, Message, MessageKind, MessageState, Pour, User
 from scheduling.queries.week import local_day
-from scheduling.services import briefing, outbox
+from scheduling.services import briefing, daylinks, outbox
 from scheduling.services.nudge import nudge
 from scheduling.services.quiet import quiet_night
 from scheduling.texting.wording import morning_text
@@ -65,7 +65,7 @@ def compose(*, lead: User, day: date) -> str | None:
     noon = datetime.combine(day, time(12), UTC)
     around = _standing_pours(noon - timedelta(days=2), noon + timedelta(days=2)).filter(crew__lead=lead)
     pours = [pour for pour in around if local_day(pour) == day]
-    return _text(lead, pours, Company.objects.get())[0] if pours else None
+    return _text(lead, pours, Company.objects.get(), daylinks.draft_address())[0] if pours else None
 
 
 def _standing_pours(start: datetime, end: datetime) -> QuerySet[Pour]:
@@ -98,7 +98,8 @@ def _write(lead: User, day: date, pours: Sequence[Pour], company: Company, now: 
         last = earlier.last()
         if last and not _gives_way(last, pours):
             return False
-        body, is_urgent = _text(lead, pours, company)
+        link = daylinks.address_for(lead=lead, pours=pours, now=now)
+        body, is_urgent = _text(lead, pours, company, link)
         message = outbox.queue_message(
             key=f"{key}{len(earlier) + 1}",
             kind=MessageKind.MORNING,
@@ -128,10 +129,10 @@ def _gives_way(last: Message, pours: Sequence[Pour]) -> bool:
     return last.state in (MessageState.EXPIRED, MessageState.FAILED, MessageState.WITHHELD)
 
 
-def _text(lead: User, pours: Sequence[Pour], company: Company) -> tuple[str, bool]:
+def _text(lead: User, pours: Sequence[Pour], company: Company, link: str) -> tuple[str, bool]:
     """The text in the language its reader chose, and whether it is urgent."""
     crew = pours[0].crew
     names = briefing.first_names(crew) if crew else []
     with translation.override(lead.language):
         facts = [briefing.pour_facts(pour, company) for pour in pours]
-        return morning_text(facts, names, briefing.link(pours)), any(pour.is_urgent for pour in facts)
+        return morning_text(facts, names, link), any(pour.is_urgent for pour in facts)

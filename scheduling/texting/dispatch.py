@@ -2,7 +2,7 @@
 
 from django.utils.translation import gettext
 
-from scheduling.texting.clock import the_clock
+from scheduling.texting.clock import day_name, the_clock
 from scheduling.texting.segments import to_gsm
 from scheduling.texting.wording import PourFacts, clip
 
@@ -31,6 +31,12 @@ def late_text(who: str, phone: str, minutes: int | None, body: str) -> str:
     )
     said = clip(body, SAID_LENGTH)
     return to_gsm(words.format(who=who, phone=phone, minutes=minutes, said=said))
+
+
+def day_link_text(pour: PourFacts, link: str) -> str:
+    """To a lead who asked for another link to the day."""
+    words = gettext("{place}, {day}: your page for that day. The one you had no longer opens. {link}")
+    return to_gsm(words.format(place=pour.place, day=day_name(pour.starts_at), link=link))
 
 
 def unclear_text(who: str, phone: str, body: str) -> str:

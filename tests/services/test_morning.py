@@ -6,8 +6,8 @@ from zoneinfo import ZoneInfo
 import pytest
 from django.utils.translation import get_language
 
-from scheduling.models import Message, MessageState, PourState
-from scheduling.services import briefing, morning, outbox
+from scheduling.models import DayLink, Message, MessageState, Pour, PourState
+from scheduling.services import briefing, daylinks, morning, outbox
 from scheduling.texting.segments import segments
 from tests import factories
 from tests.factories import STARTS_AT
@@ -395,18 +395,23 @@ def test_a_night_pour_booked_late_in_the_evening_is_told_of_at_once(crew):
     assert morning.write_due(now=datetime(2026, 8, 28, 2, 0, tzinfo=UTC)) == 1
 
 
-def test_the_text_links_to_its_page_where_a_phone_gets_there(crew, settings):
-    pour = planned(crew)
+def test_the_text_ends_with_the_link_to_the_leads_day_where_a_phone_gets_there(crew, settings):
+    planned(crew)
     assert "http" not in morning.compose(lead=crew.lead, day=FRIDAY)
     settings.PUBLIC_URL = "https://pours.example"
-    assert (
-        morning.compose(lead=crew.lead, day=FRIDAY).splitlines()[-1]
-        == f"https://pours.example/pours/{pour.pk}/"
-    )
-    planned(crew, starts_at=CALL_630 + timedelta(hours=6))
-    assert morning.compose(lead=crew.lead, day=FRIDAY).splitlines()[-1] == "https://pours.example/week/"
+    draft = morning.compose(lead=crew.lead, day=FRIDAY)
+    assert not DayLink.objects.exists()  # a look at a draft makes none
+    assert morning.write_due(now=TEXT_AT) == 1
+    (text,) = texts()
+    assert text.body.splitlines()[-1] == daylinks.address(daylinks.token_of(DayLink.objects.get()))
+    assert len(text.body) == len(draft)
 
 
-def test_moulds_for_test_cylinders_are_loaded_counted(crew):
-    planned(crew, test_cylinders=4)
-    assert "4 cylinder molds" in morning.compose(lead=crew.lead, day=FRIDAY)
+def test_a_text_written_again_holds_the_same_link(crew, settings):
+    settings.PUBLIC_URL = "https://pours.example"
+    planned(crew)
+    morning.write_due(now=TEXT_AT)
+    change(Pour.objects.get())
+    assert morning.write_due(now=TEXT_AT) == 1
+    assert len({text.body.splitlines()[-1] for text in texts()}) == 1
+    assert DayLink.objects.count() == 1
