@@ -9,6 +9,7 @@ from cattrs.preconf.json import make_converter
 from cattrs.strategies import configure_tagged_union
 
 from scheduling.engine import inputs
+from scheduling.engine.learning import Learned
 from scheduling.models import Company, Crew, Mix, Plant, Pour, Site, SlabEdge, SlabOpening, SlabSection
 from scheduling.models.slabs import Outline
 
@@ -203,7 +204,7 @@ LEFT_TO_THE_ENGINE = (
 )  # fmt: skip
 
 
-def engine_placing(pour: Pour) -> inputs.Placing:
+def engine_placing(pour: Pour, learned: Learned | None = None) -> inputs.Placing:
     crew = pour.crew or Crew()  # a pour nobody is assigned to is planned for a usual crew
     said = {name: getattr(pour, name) for name in LEFT_TO_THE_ENGINE}
     return inputs.Placing(
@@ -215,7 +216,7 @@ def engine_placing(pour: Pour) -> inputs.Placing:
         truck_sides=tuple(inputs.Side(side) for side in pour.truck_sides),
         on_base=pour.trucks_on_base,
         reinforcement=inputs.Reinforcement(pour.reinforcement),
-        rate_factor=crew.rate_factor,
+        rate_factor=learned.factor if learned else crew.rate_factor,
         **{name: value for name, value in said.items() if value is not None},
     )
 
@@ -292,10 +293,13 @@ def engine_costs(pour: Pour, company: Company) -> inputs.Costs:
     )
 
 
-def engine_uncertainty(plant: Plant) -> inputs.Uncertainty:
-    if plant.late_sd_min is None:
-        return inputs.Uncertainty()
-    return inputs.Uncertainty(late_sd_min=plant.late_sd_min)
+def engine_uncertainty(plant: Plant, learned: Learned | None = None) -> inputs.Uncertainty:
+    known: dict[str, float] = {}
+    if plant.late_sd_min is not None:
+        known["late_sd_min"] = plant.late_sd_min
+    if learned is not None:
+        known["unload_cv"] = learned.unload_cv
+    return inputs.Uncertainty(**known)
 
 
 def pour_request(
@@ -305,10 +309,12 @@ def pour_request(
     hours: tuple[inputs.WeatherHour, ...],
     plant_busy: tuple[inputs.Window, ...] = (),
     forecast_age_h: float | None = None,
+    learned: Learned | None = None,
 ) -> inputs.PourRequest:
     """The whole question the engine is asked about a pour, kept or not yet kept.
 
-    `plant_busy` is when the plant loads our other pours.
+    `plant_busy` is when the plant loads our other pours. `learned` is what the crew's own pours say of how
+    fast it places so; without it the crew's entered factor and the usual spread hold.
 
     Raises
     ------
@@ -320,7 +326,7 @@ def pour_request(
         allowance=engine_allowance(pour),
         mix=engine_mix(pour.mix),
         supply=engine_supply(pour, company),
-        placing=engine_placing(pour),
+        placing=engine_placing(pour, learned),
         finishing=engine_finishing(pour),
         place=engine_place(pour),
         starts_at=pour.starts_at,
@@ -329,7 +335,7 @@ def pour_request(
         concrete_c=pour.concrete_c,
         batch=engine_batch(pour),
         hold_last_load=pour.hold_last_load,
-        uncertainty=engine_uncertainty(pour.plant),
+        uncertainty=engine_uncertainty(pour.plant, learned),
         costs=engine_costs(pour, company),
         plant_busy=plant_busy,
         call_lead_min=company.call_lead_min if pour.call_lead_min is None else pour.call_lead_min,

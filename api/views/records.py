@@ -1,5 +1,6 @@
 """What the company keeps about itself and its customers."""
 
+from typing import Any
 from zoneinfo import ZoneInfo
 
 from django.utils import timezone
@@ -15,6 +16,7 @@ from api.serializers.drafts import LanguageChoice
 from api.serializers.forecasts import ForecastAnswer, ForecastImport, SiteWeatherAnswer
 from api.serializers.oncall import Agreement, TextsRecord
 from api.serializers.plants import MixRecord, PlantRecord
+from api.serializers.rates import CrewRateRow, RateReset
 from api.serializers.records import (
     CrewRecord,
     EquipmentRecord,
@@ -26,8 +28,9 @@ from api.serializers.records import (
 from api.views.base import Door, Records
 from scheduling.models import ConsentWay, Crew, EquipmentUnit, Job, Mix, Plant, Site, User, Worker
 from scheduling.queries.forecasts import site_weather
+from scheduling.queries.rates import crew_rates
 from scheduling.roles import Right
-from scheduling.services import consent, people
+from scheduling.services import consent, people, rates
 from scheduling.services.forecasts import import_forecast
 from scheduling.services.forecastwatch import ask_now
 
@@ -95,6 +98,35 @@ class CrewDoor(Records):
     serializer_class = CrewRecord
     read_right = Right.SEE_ALL_POURS
     write_right = Right.KEEP_COMPANY
+
+    @extend_schema(operation_id="crews_rates", responses=CrewRateRow(many=True))
+    @action(detail=True, filterset_class=None, pagination_class=None)
+    def rates(self, request: Request, pk: int) -> Response:
+        """What is learned of how fast the crew places, by each method."""
+        return self._rates(self.get_object(), status=200)
+
+    @extend_schema(
+        operation_id="crews_rates_reset", request=RateReset, responses={201: CrewRateRow(many=True)}
+    )
+    @action(
+        detail=True,
+        methods=["post"],
+        url_path="rates/reset",
+        write_right=Right.ASSIGN,
+        filterset_class=None,
+        pagination_class=None,
+    )
+    def reset_rate(self, request: Request, pk: int) -> Response:
+        """Forget what was learned by one method; only pours from now on count."""
+        crew, given = self.get_object(), self.checked(RateReset)
+        rates.reset(crew=crew, by=self.person, now=timezone.now(), **given)
+        return self._rates(crew, status=201)
+
+    def _rates(self, crew: Crew, status: int) -> Response:
+        known: Any = crew_rates(crew, timezone.now())
+        return Response(
+            CrewRateRow(known, many=True, context=self.get_serializer_context()).data, status=status
+        )
 
 
 class PersonDoor(Records):

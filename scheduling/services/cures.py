@@ -15,6 +15,7 @@ from scheduling.models import Company, Crew, PlanPhase, Pour
 from scheduling.queries.clashes import clash_key
 from scheduling.queries.forecasts import age_h, forecast_for
 from scheduling.queries.weekrules import KeptWeek, kept_week, work_of
+from scheduling.services import rates
 from scheduling.services.weekstarts import DAYS_OF_A_TRY, batches_while_shut
 
 NEAR = timedelta(days=6)  # a cure may move a pour by days, and must not run into anything there
@@ -84,7 +85,8 @@ class _Tries:
         age = age_h(forecast, self.now) if forecast else None
         try:
             sections = bridge.kept_sections(pour)
-            request = bridge.pour_request(pour, self.company, sections, hours, (), age)
+            learned = rates.learned_for(pour, self.now)
+            request = bridge.pour_request(pour, self.company, sections, hours, (), age, learned)
             plan = ask_engine(request, DAYS_OF_A_TRY)
         except BadInput:
             return None

@@ -18,7 +18,7 @@ from scheduling.errors import Refusal
 from scheduling.models import Company, EventKind, Plan, PlanPhase, Pour, SiteForecast, User
 from scheduling.queries.forecasts import age_h, forecast_for
 from scheduling.queries.plantday import plant_busy
-from scheduling.services import ordering, reminders
+from scheduling.services import ordering, rates, reminders
 from scheduling.services.history import record
 from scheduling.services.slabs import Columns, draft_sections, engine_sections
 
@@ -129,6 +129,7 @@ def _request(pour: Pour, forecast: SiteForecast | None, now: datetime) -> PourRe
         _hours(forecast),
         plant_busy(pour, company),
         age_h(forecast, now) if forecast else None,
+        rates.learned_for(pour, now),
     )
 
 
@@ -171,5 +172,6 @@ def preview_pour(
     with refusing_bad_input():
         slab = engine_sections(draft_sections(sections))
         busy = plant_busy(pour, company)
-        request = bridge.pour_request(pour, company, slab, tuple(hours or ()), busy, given_h)
+        learned = rates.learned_for(pour, now)
+        request = bridge.pour_request(pour, company, slab, tuple(hours or ()), busy, given_h, learned)
         return bridge.to_json(ask_engine(request))

@@ -11,10 +11,12 @@ from scheduling import bridge
 from scheduling.engine.dayplan import PourPlan
 from scheduling.engine.dayplan import plan_pour as ask_engine
 from scheduling.engine.inputs import BadInput, Phase, PhaseKind, PourRequest, Section
+from scheduling.engine.learning import Learned
 from scheduling.engine.startcosts import Surroundings, cost_h, dangers_of
 from scheduling.engine.weekproblem import SLOT_MIN, WORKED, Option
 from scheduling.models import Company, Pour
 from scheduling.queries.forecasts import age_h, forecast_for
+from scheduling.services import rates
 
 # Hours by the site's clock at which a pour is tried on each day, beside the one it stands at: our choice.
 CLOCKS = (time(6), time(8), time(10), time(13))
@@ -58,25 +60,33 @@ def moments_of(pour: Pour, asking: Asking) -> list[datetime]:
 
 def starts_of(pour: Pour, asking: Asking, go_on: Callable[[], bool]) -> list[Start]:
     """Plan a pour at each of its moments, in that day's forecast; `go_on` is asked before each."""
-    sections = bridge.kept_sections(pour)
+    sections, learned = bridge.kept_sections(pour), rates.learned_for(pour, asking.now)
     found = []
     for moment in moments_of(pour, asking):
         if not go_on():
             break
-        start = _start(pour, moment, sections, asking)
+        start = _start(pour, moment, sections, learned, asking)
         if start is not None:
             found.append(start)
     return found
 
 
-def _start(pour: Pour, moment: datetime, sections: tuple[Section, ...], asking: Asking) -> Start | None:
+def _start(
+    pour: Pour, moment: datetime, sections: tuple[Section, ...], learned: Learned | None, asking: Asking
+) -> Start | None:
     forecast = forecast_for(pour.job.site, moment, asking.now)
     hours = bridge.forecast_hours(forecast.hours) if forecast else ()
     stands = moment == pour.starts_at
     moved = _at(pour, moment)
     try:
         request = bridge.pour_request(
-            moved, asking.company, sections, hours, (), age_h(forecast, asking.now) if forecast else None
+            moved,
+            asking.company,
+            sections,
+            hours,
+            (),
+            age_h(forecast, asking.now) if forecast else None,
+            learned,
         )
         plan = ask_engine(request, DAYS_OF_A_TRY)
     except BadInput:

@@ -92,6 +92,8 @@ MATRIX: list[tuple[str, str, dict, int, int, int, int]] = [
     ("GET", "equipment/{equipment}/", {}, 200, 200, 403, 403),
     ("PATCH", "equipment/{equipment}/", {"name": "B"}, 200, 403, 403, 403),
     ("DELETE", "equipment/{equipment}/", {}, 204, 403, 403, 403),
+    ("GET", "crews/{crew}/rates/", {}, 200, 200, 403, 403),
+    ("POST", "crews/{crew}/rates/reset/", {"method": "chute"}, 201, 201, 403, 403),
     ("GET", "plants/", {}, 200, 200, 403, 403),
     ("POST", "plants/", {"name": "B"}, 201, 403, 403, 403),
     ("GET", "plants/{plant}/", {}, 200, 200, 403, 403),
