@@ -21,7 +21,7 @@ NEAR = 24.0  # slots by which nearness in time is blurred by lot: our choice
 SAME_CREW = 8.0  # slots that a pour counts as nearer whose crew could serve the other: our choice
 ANYWHERE = 0.15  # share of tries with pours from all over the week: our choice
 WHOLE_WEEK = 1024.0  # slots by which nearness is blurred in those
-MOST_REGRET = 300  # what more a pour costs than alone, up to which it is drawn the likelier: our choice
+MOST_REGRET = 10_000  # what more a pour costs than alone, up to which it is drawn the likelier: our choice
 FAR = 1e9
 
 # Columns and numbers; here, because what is compiled is kept until this file changes.

@@ -34,7 +34,7 @@ class Size:
     seeds: tuple[int, ...]  # even ones are hard
 
 
-SIXTY = Size(60, 6, 16.0, 10, tuple(range(1, 11)))
+SIXTY = Size(60, 6, 18.0, 10, tuple(range(1, 11)))
 THREE_HUNDRED = Size(300, 25, 95.0, 60, (1,))
 
 
