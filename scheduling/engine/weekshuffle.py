@@ -16,7 +16,7 @@ from numba import njit
 Ints: TypeAlias = npt.NDArray[np.int64]
 
 FEWEST, MOST = 2, 9  # pours lifted in a try: our choice
-FIRST_SLACK, LAST_SLACK = 3.6, 0.012  # how many pours' mean cost above the best a week is kept: our choice
+FIRST_SLACK, LAST_SLACK = 4.5, 0.012  # how many pours' mean cost above the best a week is kept: our choice
 NEAR = 24.0  # slots by which nearness in time is blurred by lot: our choice
 SAME_CREW = 8.0  # slots that a pour counts as nearer whose crew could serve the other: our choice
 ANYWHERE = 0.15  # share of tries with pours from all over the week: our choice
