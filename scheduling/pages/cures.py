@@ -2,14 +2,13 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import datetime
 from typing import Any
 
 from django import forms
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
-from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_POST
 
@@ -19,6 +18,7 @@ from scheduling.pages.access import needs, person, pour_or_404
 from scheduling.pages.clashes import pour_name, site_zone
 from scheduling.pages.clock import day_words
 from scheduling.pages.week import show_week
+from scheduling.pages.weekplace import place_of
 from scheduling.pages.wording import Words
 from scheduling.queries.week import local_day
 from scheduling.roles import Right
@@ -64,7 +64,8 @@ def week_cures(request: HttpRequest) -> HttpResponse:
     except Refusal as refused:
         found, problem, status = [], refused.message, refused.status
     day = local_day(found[0].pour) if found else timezone.now().astimezone(words.office).date()
-    shown = {"cures": list(_worded(found, words)), "problem": problem, "day": day, "here": "week"}
+    place = place_of(request, day, day)
+    shown = {"cures": list(_worded(found, words)), "problem": problem, "place": place, "here": "week"}
     return render(request, "pages/cures.html", shown, status=status)
 
 
@@ -111,13 +112,9 @@ def apply_cure(request: HttpRequest, pk: int) -> HttpResponse:
         clashing = refused.facts["clashes"] if isinstance(refused, Clashes) else ()
         return show_week(request, day, refused.message, refused.status, clashing)
     messages.success(request, f"{pour_name(changed)} is changed, and planned afresh.")
-    return redirect(week_address(local_day(changed)))
+    return redirect(place_of(request, day).address(local_day(changed)) + f"#pour-{pk}")
 
 
 def _changes(pour: Pour, starts_at: datetime, crew: Crew | None, saw: str) -> dict[str, Any]:
     said = {"starts_at": starts_at, "crew": crew, "saw": saw}
     return {name: value for name, value in said.items() if getattr(pour, name) != value}
-
-
-def week_address(day: date) -> str:
-    return f"{reverse('week-of')}?day={day:%Y-%m-%d}"

@@ -13,7 +13,7 @@ from scheduling.errors import Refusal
 from scheduling.models import Company, Language, User
 from scheduling.pages.access import needs, person
 from scheduling.pages.clock import long_day
-from scheduling.pages.week import asked_day
+from scheduling.pages.weekplace import asked_day
 from scheduling.pages.wording import Words, length_words
 from scheduling.queries.week import office_zone
 from scheduling.roles import Right

@@ -15,7 +15,8 @@ from scheduling.errors import Clashes, Refusal
 from scheduling.models import UNDER_WAY, Company, Site, WeekProposal
 from scheduling.pages.access import needs, person
 from scheduling.pages.betterweek import better_week, progress_words
-from scheduling.pages.week import asked_day, show_week
+from scheduling.pages.week import show_week
+from scheduling.pages.weekplace import asked_day
 from scheduling.pages.wording import Words
 from scheduling.queries.week import week_view
 from scheduling.roles import Right

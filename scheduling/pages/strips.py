@@ -10,9 +10,9 @@ from scheduling.pages.clock import clock_time, from_to
 EARLIEST_HOUR, LATEST_HOUR = 5, 19  # the clock a quiet week shows
 TICK_EVERY_H = 3
 WAIT_WORTH_SHOWING = timedelta(minutes=5)
-# How much of a strip a label's character takes: in a day's column of the board, and on a page of its own
-# as narrow as a phone's.
-ON_BOARD_PERCENT, ON_PAGE_PERCENT = 2.75, 1.9
+# How much of a strip a label's character takes: on the board of a desk (a phone's leaves the first label
+# out), and on a page of its own as narrow as a phone's.
+ON_BOARD_PERCENT, ON_PAGE_PERCENT = 0.85, 1.9
 LANES = 2  # lines of labels below a strip
 
 # What a strip calls each stretch, and how the sentence beside it says it.
@@ -52,7 +52,7 @@ class DayClock:
         start = datetime.combine(day, time(self.opens), zone)
         # Aware moments of one zone would be subtracted as clock faces; their stamps never are.
         along = (moment.timestamp() - start.timestamp()) / (self.hours * 36)
-        return round(min(100.0, max(0.0, along)), 2)
+        return round(min(100.0, max(0.0, along)), 1)
 
     @property
     def tick_percent(self) -> float:
@@ -139,7 +139,7 @@ def strip(
 
 def _span(start: datetime, end: datetime, clock: DayClock, day: date, zone: ZoneInfo) -> tuple[float, float]:
     x = clock.percent(start, day, zone)
-    return x, round(clock.percent(end, day, zone) - x, 2)
+    return x, round(clock.percent(end, day, zone) - x, 1)
 
 
 def _bands(

@@ -1,97 +1,66 @@
-"""The week on one page: days across, crews down, and where people are booked twice."""
+"""The week on one page: what needs somebody, who is booked twice, and its days with pours and weather."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import MAXYEAR, MINYEAR, date, datetime
-from zoneinfo import ZoneInfo
+from datetime import date, datetime
 
-from django.http import Http404, HttpRequest, HttpResponse
-from django.shortcuts import render
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.urls import reverse
 from django.utils import timezone
+from django.views.decorators.http import require_GET, require_POST
 
-from scheduling.models import Company, OrderState, PlantOrder, Pour, PourState, User
-from scheduling.pages.access import needs, person
+from scheduling.errors import Refusal
+from scheduling.models import Company, Crew, Plant, Pour, User
+from scheduling.pages.access import needs, person, pour_or_404
 from scheduling.pages.betterweek import better_week
 from scheduling.pages.broken import BrokenWords, broken_words
-from scheduling.pages.clashes import ClashWords, clash_needs, clash_words, pour_name, site_zone
-from scheduling.pages.clock import day_words, long_day
-from scheduling.pages.plans import first_to_say, plan_stretches, weather_words
-from scheduling.pages.strips import SAID, DayClock, Stretch, Strip, day_clock, next_day_words, strip
+from scheduling.pages.clashes import clash_words, pour_name
+from scheduling.pages.clock import long_day
 from scheduling.pages.weather import weather_trouble
+from scheduling.pages.weekboard import board
+from scheduling.pages.weekmove import (
+    MoveOnWeekForm,
+    MovePanel,
+    asked_changes,
+    fresh_form,
+    panel,
+    refused_panel,
+    stands_words,
+    typed,
+)
+from scheduling.pages.weekneeds import Need, needs_words
+from scheduling.pages.weekplace import Place, place_of
 from scheduling.pages.wording import Words
+from scheduling.queries.attention import attention
 from scheduling.queries.clashes import PourClash
-from scheduling.queries.week import WeekView, local_day, week_span, week_view
+from scheduling.queries.week import WeekView, local_day, nearest_pour, week_span, week_view
 from scheduling.queries.weekrules import broken_rules
 from scheduling.roles import Right
-
-MOST_ROWS = 31  # what the stylesheet has rows for
-WEEKEND = (6, 7)
-ORDER_SAID = {
-    OrderState.TO_CALL.value: "to call in",
-    OrderState.CALLED.value: "called in",
-    OrderState.CONFIRMED.value: "confirmed",
-}
+from scheduling.services import booking
 
 
 @dataclass(frozen=True)
-class Card:
-    """One pour on the board."""
+class Choice:
+    """Something the week can be narrowed to."""
 
     pk: int
-    time: str
     name: str
-    amount: str
-    order_state: str
-    order: str
-    on_hold: bool
-    is_placed: bool
-    strip: Strip | None
-    later: str
-    clashes: tuple[str, ...]
-    severity: str
-    finding: str
-    air: str
-    drying: str
+    is_chosen: bool
 
 
 @dataclass(frozen=True)
-class Cell:
-    crew: str
-    cards: tuple[Card, ...]
+class Nearest:
+    """Where there is something to see, for a week that has nothing."""
 
-
-@dataclass(frozen=True)
-class Day:
-    name: str
-    is_today: bool
-    is_quiet: bool
-    cells: tuple[Cell, ...]
-
-
-@dataclass(frozen=True)
-class Board:
-    title: str
-    summary: str
-    before: date
-    after: date
-    is_this_week: bool
-    is_empty: bool
-    css: str
-    crews: tuple[str, ...]
-    days: tuple[Day, ...]
-    clock: DayClock
-    clashes: tuple[ClashWords, ...]
-    key: tuple[tuple[str, str], ...] = tuple(SAID.items())
-
-    @property
-    def unsettled(self) -> int:
-        """Clashes nobody has said yes to."""
-        return sum(not clash.accepted for clash in self.clashes)
+    said: str
+    url: str
 
 
 @needs(Right.SEE_WEEK)
 def week(request: HttpRequest) -> HttpResponse:
-    """The week of `?day=`, or this one."""
+    """The week of `?day=`, or this one; `?crew=` and `?plant=` narrow it, `?move=` opens a pour's form."""
     return show_week(request)
 
 
@@ -101,135 +70,158 @@ def show_week(
     problem: str = "",
     status: int = 200,
     clashing: Sequence[PourClash] = (),
+    *,
+    moving: MovePanel | None = None,
+    with_rules: bool = False,
 ) -> HttpResponse:
     """The page of the week that holds that day, with what could not be done and what it would run into."""
-    words = Words.of(Company.objects.first())
-    today = timezone.now().astimezone(words.office).date()
-    day = day or asked_day(request.GET.get("day", ""), today)
-    view = week_view(person(request), day)
+    user, now, company = person(request), timezone.now(), Company.objects.first()
+    words = Words.of(company)
+    today = now.astimezone(words.office).date()
+    place = place_of(request, today, day or _day_of_move(request))
+    view = week_view(user, place.day, place.only, company)
     shown = {
-        "board": board(view, today, words),
-        "better": better_week(view, person(request), words),
-        "broken": _broken(view, person(request), words),
+        "board": board(view, place, today, words, may_move=user.may(Right.BOOK)),
+        "place": place,
+        "crews": _crew_choices(view, place),
+        "plants": _plant_choices(view, place),
+        "moving": moving or _asked_move(request, view, place, words),
+        "needs": _needs(view, place, user, words, now),
+        "nearest": None if view.pours else _nearest(view, place, user, words),
+        "better": better_week(view, user, words),
+        "broken": _broken(view, user, words, now) if with_rules else [],
+        "with_rules": with_rules,
         "problem": problem,
         "clashing": [clash_words(clash, words.units) for clash in clashing],
-        "weather_trouble": weather_trouble(person(request), timezone.now()),
+        "weather_trouble": weather_trouble(user, now),
         "here": "week",
     }
     return render(request, "pages/week.html", shown, status=status)
 
 
-def _broken(view: WeekView, user: User, words: Words) -> list[BrokenWords]:
-    """Rules the week breaks beside people booked twice, for those who see all of it."""
+def _needs(view: WeekView, place: Place, user: User, words: Words, now: datetime) -> tuple[Need, ...]:
+    """For those who plan; it looks past the week that is shown, and at all of it."""
+    if not user.may(Right.SEE_ALL_POURS):
+        return ()
+    _, end = week_span(view.monday, view.zone)
+    return needs_words(attention(user, end, now), place, words, now)
+
+
+def _crew_choices(view: WeekView, place: Place) -> list[Choice]:
+    offered = {crew.pk: crew.name for crew in view.crews}
+    if place.only.crew and place.only.crew not in offered:
+        offered |= dict(Crew.objects.filter(pk=place.only.crew).values_list("pk", "name"))
+    return [Choice(pk, name, pk == place.only.crew) for pk, name in offered.items()]
+
+
+def _plant_choices(view: WeekView, place: Place) -> list[Choice]:
+    offered = {plant.pk: plant.name for plant in view.plants}
+    if place.only.plant and place.only.plant not in offered:
+        offered |= dict(Plant.objects.filter(pk=place.only.plant).values_list("pk", "name"))
+    return [Choice(pk, name, pk == place.only.plant) for pk, name in offered.items()]
+
+
+def _nearest(view: WeekView, place: Place, user: User, words: Words) -> Nearest | None:
+    _, end = week_span(view.monday, view.zone)
+    found = nearest_pour(user, end)
+    if found is None or view.monday <= local_day(found) < view.after:
+        return None
+    day = local_day(found)
+    which = "The next pour is" if day >= view.after else "The last pour was"
+    return Nearest(f"{which} on {long_day(day, words.units)}", place.address(day))
+
+
+# --- rules of the week ------------------------------------------------------------------------
+
+
+@require_GET
+@needs(Right.SEE_ALL_POURS)
+def rules(request: HttpRequest) -> HttpResponse:
+    """Rules the week breaks beside people booked twice; alone for the page, which asks once it stands."""
+    if "HX-Request" not in request.headers:
+        return show_week(request, with_rules=True)
+    user, now, company = person(request), timezone.now(), Company.objects.first()
+    words = Words.of(company)
+    place = place_of(request, now.astimezone(words.office).date())
+    view = week_view(user, place.day, place.only, company)
+    shown = {"broken": _broken(view, user, words, now), "with_rules": True, "place": place}
+    return render(request, "pages/rules.html", shown)
+
+
+def _broken(view: WeekView, user: User, words: Words, now: datetime) -> list[BrokenWords]:
+    """Those of the pours that are looked at, for those who see all of the week."""
     if not user.may(Right.SEE_ALL_POURS) or not view.pours:
         return []
     start, end = week_span(view.monday, view.zone)
-    return [broken_words(rule, words) for rule in broken_rules(start, end, timezone.now())]
+    seen = {pour.pk for pour in view.pours}
+    found = broken_rules(start, end, now)
+    return [broken_words(rule, words) for rule in found if any(pour.pk in seen for pour in rule.pours)]
 
 
-def asked_day(said: str, today: date) -> date:
-    """The day somebody asks for; a day that is none, or has no week around it, is not there."""
-    if not said:
-        return today
+# --- moving a pour ----------------------------------------------------------------------------
+
+
+def _asked_move(request: HttpRequest, view: WeekView, place: Place, words: Words) -> MovePanel | None:
+    """The form of `?move=`, for those who may; a pour that is not there opens none."""
+    asked = request.GET.get("move", "")
+    if not asked.isdecimal() or not person(request).may(Right.BOOK):
+        return None
+    pour = next((one for one in view.pours if str(one.pk) == asked), None)
+    pour = pour or pour_or_404(request, int(asked[:15]))
+    form = fresh_form(pour, view.crews, request.GET.get("start", ""))
+    return panel(pour, form, place, words, _action(pour, place))
+
+
+def _day_of_move(request: HttpRequest) -> date | None:
+    """The day of the pour whose form is asked for, where the address names no day."""
+    asked = request.GET.get("move", "")
+    if request.GET.get("day") or not asked.isdecimal():
+        return None
+    return local_day(pour_or_404(request, int(asked[:15])))
+
+
+def _action(pour: Pour, place: Place) -> str:
+    return place.address().replace(reverse("week-of"), reverse("week-move", args=[pour.pk]), 1)
+
+
+@require_POST
+@needs(Right.BOOK)
+def move(request: HttpRequest, pk: int) -> HttpResponse:
+    """Move the pour to the day, crew and time that were dropped on or typed; nothing typed is lost."""
+    company = Company.objects.first()
+    words = Words.of(company)
+    place = place_of(request, timezone.now().astimezone(words.office).date())
+    pour, crews = pour_or_404(request, pk), list(Crew.objects.filter(active=True))
+    crews += [pour.crew] if pour.crew and pour.crew not in crews else []
+    sent = typed(request.POST.dict())
+    form = MoveOnWeekForm(sent, crews=crews)
+    if not form.is_valid():
+        shown = panel(pour, form, place, words, _action(pour, place))
+        return show_week(request, place.day, status=400, moving=shown)
     try:
-        day = date.fromisoformat(said)
-    except ValueError as wrong:
-        raise Http404 from wrong
-    if not MINYEAR < day.year < MAXYEAR:
-        raise Http404
-    return day
+        moved = _moved(pour, form.cleaned_data, request)
+    except Refusal as refused:
+        now_is = pour_or_404(request, pk)
+        shown = refused_panel(now_is, refused, sent, crews, place, words, _action(pour, place))
+        return show_week(request, place.day, status=refused.status, moving=shown)
+    if moved is None:
+        messages.success(request, f"{pour_name(pour)} stays where it is: {stands_words(pour, words)}.")
+    else:
+        told = stands_words(moved, words)
+        messages.success(request, f"{pour_name(moved)} is moved, and planned afresh: {told}.")
+    return redirect(f"{place.address(local_day(moved or pour))}#pour-{pk}")
 
 
-def board(view: WeekView, today: date, words: Words) -> Board:
-    """Everything the page shows, in words and percents."""
-    clock = day_clock(_span(pour) for pour in view.pours if pour.plan)
-    crews = tuple(row.crew.name if row.crew else "No crew yet" for row in view.rows)
-    days = tuple(_day(view, n, today, clock, words) for n in range(7))
-    quiet = [f"quiet-{n}" for n, day in enumerate(days, start=1) if day.is_quiet and n in WEEKEND]
-    return Board(
-        title=f"Week of {long_day(view.monday, words.units).split(' ', 1)[1]}",
-        summary=_summary(view.pours, words),
-        before=view.before,
-        after=view.after,
-        is_this_week=view.monday <= today < view.after,
-        is_empty=not view.pours,
-        css=" ".join([f"rows-{min(MOST_ROWS, len(crews) + 1)}", *quiet]),
-        crews=crews,
-        days=days,
-        clock=clock,
-        clashes=tuple(clash_words(clash, words.units) for clash in view.clashes),
+def _moved(pour: Pour, said: dict[str, object], request: HttpRequest) -> Pour | None:
+    """The pour as it stands then; None where it stands there already, and nobody changed it meanwhile."""
+    changes = asked_changes(pour, said)
+    if not changes and said["version"] == pour.version:
+        return None
+    return booking.change_pour(
+        pour=pour,
+        version=int(str(said["version"])),
+        by=person(request),
+        now=timezone.now(),
+        accept_clashes="move_anyway" in request.POST,
+        **changes,
     )
-
-
-def _span(pour: Pour) -> tuple[datetime, datetime, ZoneInfo]:
-    stretches = stretches_of(pour)
-    return stretches[0].starts_at, max(s.ends_at for s in stretches), site_zone(pour)
-
-
-def stretches_of(pour: Pour) -> list[Stretch]:
-    """What the pour's plan keeps people busy with, in order of time; nothing where there is no plan."""
-    return plan_stretches(pour, pour.plan.result) if pour.plan else []
-
-
-def _summary(pours: Sequence[Pour], words: Words) -> str:
-    if not pours:
-        return ""
-    ordered = sum(pour.plan.order_m3 for pour in pours if pour.plan)
-    to_call = sum(order.state == OrderState.TO_CALL for pour in pours for order in standing_orders(pour))
-    return " · ".join(
-        (
-            f"{len(pours)} pour{'s' if len(pours) > 1 else ''}",
-            words.volume(ordered),
-            f"{to_call} order{'s' if to_call > 1 else ''} to call in" if to_call else "every order called in",
-        )
-    )
-
-
-def standing_orders(pour: Pour) -> list[PlantOrder]:
-    """The orders the week's query fetched with the pour."""
-    return getattr(pour, "standing_orders", [])
-
-
-def _day(view: WeekView, n: int, today: date, clock: DayClock, words: Words) -> Day:
-    on = view.days[n]
-    cells = tuple(
-        Cell(
-            crew=row.crew.name if row.crew else "No crew yet",
-            cards=tuple(_card(pour, view.clashes, clock, words) for pour in row.days[n].pours),
-        )
-        for row in view.rows
-    )
-    return Day(day_words(on, words.units), on == today, not any(cell.cards for cell in cells), cells)
-
-
-def _card(pour: Pour, clashes: Sequence[PourClash], clock: DayClock, words: Words) -> Card:
-    zone = site_zone(pour)
-    mine = [clash for clash in clashes if pour in clash.pours]
-    order = next(iter(standing_orders(pour)), None)
-    first = first_to_say(pour.plan.result, zone, words) if pour.plan else None
-    stretches = stretches_of(pour)
-    day = local_day(pour)
-    air, drying = weather_words(pour.plan.result, words) if pour.plan else ("", "")
-    spans = [(clash.starts_at, clash.ends_at) for clash in mine]
-    return Card(
-        pk=pour.pk,
-        time=words.clock(pour.starts_at, zone),
-        name=pour_name(pour),
-        amount=words.ordered(pour.plan.order_m3) if pour.plan else "",
-        order_state=order.state if order else "",
-        order=ORDER_SAID[order.state] if order else "",
-        on_hold=pour.state == PourState.ON_HOLD,
-        is_placed=pour.state == PourState.PLACED,
-        strip=strip(stretches, spans, clock, day, zone, words.units) if stretches else None,
-        later=next_day_words(stretches, day, zone, words.units),
-        clashes=tuple(_clash_on_card(clash, zone, words) for clash in mine),
-        severity=first.severity if first else "",
-        finding=first.words if first else "",
-        air=air,
-        drying=drying,
-    )
-
-
-def _clash_on_card(clash: PourClash, zone: ZoneInfo, words: Words) -> str:
-    when = words.from_to(clash.starts_at, clash.ends_at, zone)
-    return f"{when}: {clash_needs(clash)}{' (accepted)' if clash.accepted else ''}"

@@ -47,7 +47,7 @@ def standing_phases(start: datetime, end: datetime) -> QuerySet[PlanPhase]:
 
 def clashes_between(start: datetime, end: datetime) -> list[PourClash]:
     """Every clash that touches [start, end), in order of time."""
-    phases = list(standing_phases(start, end + LOOK_AHEAD))
+    phases = list(standing_phases(start, end + LOOK_AHEAD).defer("plan__inputs", "plan__result"))
     return [clash for clash in _clashes(phases) if clash.starts_at < end and clash.ends_at > start]
 
 

@@ -7,11 +7,15 @@ from zoneinfo import ZoneInfo
 from django.db.models import Prefetch
 
 from scheduling.models import (
+    STANDING,
     STANDING_ORDER,
     Company,
     Crew,
+    EventKind,
+    Plant,
     PlantOrder,
     Pour,
+    PourEvent,
     PourState,
     User,
 )
@@ -19,11 +23,28 @@ from scheduling.queries.clashes import PourClash, clashes_between
 from scheduling.queries.visible import pours_for
 from scheduling.roles import Right
 
+# What a person does to a pour that another must know of.
+TOLD_OF = (EventKind.CHANGED, EventKind.MOVED, EventKind.HELD, EventKind.RELEASED, EventKind.CANCELLED)
+
+
+@dataclass(frozen=True)
+class Only:
+    """What of the week is looked at: a crew's pours, or a plant's; None for all."""
+
+    crew: int | None = None
+    plant: int | None = None
+
+    def holds(self, pour: Pour) -> bool:
+        return self.crew in (None, pour.crew_id) and self.plant in (None, pour.plant_id)
+
+
+EVERYTHING = Only()
+
 
 @dataclass(frozen=True)
 class DayColumn:
     on: date
-    pours: tuple[Pour, ...]  # each with `.standing_orders` and its plan's phases at hand
+    pours: tuple[Pour, ...]  # each with `.standing_orders` at hand
 
 
 @dataclass(frozen=True)
@@ -39,6 +60,8 @@ class WeekView:
     days: tuple[date, ...]
     rows: tuple[CrewRow, ...]
     clashes: tuple[PourClash, ...]
+    crews: tuple[Crew, ...]  # that may be asked for, whatever is looked at
+    plants: tuple[Plant, ...]
 
     @property
     def pours(self) -> list[Pour]:
@@ -66,21 +89,30 @@ def week_span(monday: date, zone: ZoneInfo) -> tuple[datetime, datetime]:
     return datetime.combine(monday, time(), zone), datetime.combine(monday + timedelta(days=7), time(), zone)
 
 
-def week_view(user: User, day: date) -> WeekView:
+def week_view(user: User, day: date, only: Only = EVERYTHING, company: Company | None = None) -> WeekView:
     """The week that holds `day`, with the rows this person may see."""
-    zone = office_zone()
+    zone = ZoneInfo(company.time_zone) if company else office_zone()
     monday = day - timedelta(days=day.weekday())
     start, end = week_span(monday, zone)
     days = tuple(monday + timedelta(days=n) for n in range(7))
     # A site's midnight may be hours from the office's: look a day wider, then keep by the site's calendar.
     around = _pours_between(user, start - timedelta(days=1), end + timedelta(days=1))
-    pours = [pour for pour in around if local_day(pour) in days]
-    crews: list[Crew | None] = list(_crews(user, pours))
+    whole = [pour for pour in around if local_day(pour) in days]
+    pours = [pour for pour in whole if only.holds(pour)]
+    crews = _crews(user, whole)
+    shown: list[Crew | None] = [crew for crew in crews if only.crew in (None, crew.pk)]
     if any(pour.crew is None for pour in pours):
-        crews.append(None)
-    rows = tuple(_row(crew, pours, days) for crew in crews)
+        shown.append(None)
     clashes = clashes_between(start, end) if user.may(Right.SEE_ALL_POURS) else []
-    return WeekView(monday, zone, days, rows, tuple(clashes))
+    return WeekView(
+        monday,
+        zone,
+        days,
+        rows=tuple(_row(crew, pours, days) for crew in shown),
+        clashes=tuple(one for one in clashes if any(only.holds(pour) for pour in one.pours)),
+        crews=tuple(crews),
+        plants=tuple(sorted({pour.plant for pour in whole}, key=lambda plant: (plant.name, plant.pk))),
+    )
 
 
 def _pours_between(user: User, start: datetime, end: datetime) -> list[Pour]:
@@ -91,15 +123,19 @@ def _pours_between(user: User, start: datetime, end: datetime) -> list[Pour]:
         pours_for(user)
         .filter(starts_at__gte=start, starts_at__lt=end)
         .exclude(state=PourState.CANCELLED)
-        .prefetch_related(standing, "plan__phases")
+        .defer("plan__inputs")
+        .prefetch_related(standing)
         .order_by("starts_at", "id")
     )
 
 
 def _crews(user: User, pours: list[Pour]) -> list[Crew]:
-    if user.may(Right.SEE_ALL_POURS):
-        return list(Crew.objects.filter(active=True).select_related("lead"))
-    return sorted({pour.crew for pour in pours if pour.crew}, key=lambda crew: crew.name)
+    if not user.may(Right.SEE_ALL_POURS):
+        return sorted({pour.crew for pour in pours if pour.crew}, key=lambda crew: crew.name)
+    active = list(Crew.objects.filter(active=True).select_related("lead"))
+    # A crew that works no more keeps its row for as long as it has pours.
+    left = {pour.crew for pour in pours if pour.crew} - set(active)
+    return active + sorted(left, key=lambda crew: crew.name)
 
 
 def _row(crew: Crew | None, pours: list[Pour], days: tuple[date, ...]) -> CrewRow:
@@ -111,3 +147,16 @@ def _row(crew: Crew | None, pours: list[Pour], days: tuple[date, ...]) -> CrewRo
 def local_day(pour: Pour) -> date:
     """The calendar day of the pour where it is placed."""
     return pour.starts_at.astimezone(ZoneInfo(pour.job.site.time_zone)).date()
+
+
+def nearest_pour(user: User, moment: datetime) -> Pour | None:
+    """The next standing pour from that moment on; else the last one before it."""
+    standing = pours_for(user).filter(state__in=STANDING).defer("plan__inputs", "plan__result")
+    after = standing.filter(starts_at__gte=moment).order_by("starts_at", "pk").first()
+    return after or standing.filter(starts_at__lt=moment).order_by("-starts_at", "-pk").first()
+
+
+def last_change(pour: Pour) -> PourEvent | None:
+    """What somebody did to the pour last."""
+    told = pour.events.filter(kind__in=TOLD_OF).select_related("by")
+    return told.order_by("-at", "-pk").first()

@@ -40,7 +40,7 @@ def test_once_it_is_there_the_section_takes_its_own_place_with_differences_and_r
     text = text_of(answer)
     assert "no longer 10 people needed of Ash, which has 5" in text
     assert "Move this one" in text
-    assert "hx-get" not in html_of(page.get(WEEK))
+    assert "/progress/" not in html_of(page.get(WEEK))
 
 
 def test_taking_it_moves_the_pours_and_the_clash_is_gone(page, pour, clashing):

@@ -20,7 +20,7 @@ def cures_address(page):
 def forms_on(html):
     """The forms that apply a cure, each with what it sends."""
     for action, inner in re.findall(
-        r'<form method="post" action="(/week/cures/\d+/)">(.*?)</form>', html, re.S
+        r'<form method="post" action="(/week/cures/\d+/[^"]*)">(.*?)</form>', html, re.S
     ):
         yield action, dict(re.findall(r'name="(version|starts_at|crew|saw)" value="([^"]*)"', inner))
 
@@ -53,7 +53,7 @@ def test_of_two_who_apply_a_cure_the_second_is_told(page, pour, clashing, office
 def test_a_rule_the_week_breaks_is_told_with_its_pours(page, pour, book):
     factories.equipment(kind="saw", name="Saw 1")
     other = book(crew=factories.crew(name="Birch"))
-    text = text_of(page.get(WEEK))
+    text = text_of(page.get("/week/rules/?day=2026-09-03"))
     assert "Rules this week breaks" in text
     assert "saw: 2 needed at once, 1 there" in text
     assert other.job.name in text

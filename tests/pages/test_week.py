@@ -128,7 +128,7 @@ def test_the_week_takes_the_same_few_queries_however_full_it_is_and_stays_light(
         response = page.get(WEEK)
     assert f"{count} pours" in text_of(response)
     assert "to settle" in text_of(response)
-    assert len(queries) == 18
+    assert len(queries) == 13
     assert len(response.content) < 200_000
 
 

@@ -11,13 +11,13 @@ from scheduling.roles import Right
 
 register = template.Library()
 
-# Height and pattern of each stretch: on site is an open frame, placing and the later work stand full.
+# The pattern of each stretch; how high it stands is in the stylesheet.
 LOOKS = {
-    "on_site": 'y="15" height="10" fill="#fff"',
-    "place": 'y="5" height="20" fill="url(#wet-concrete)"',
-    "wait": 'y="14" height="7" fill="url(#waiting)"',
-    "finish": 'y="5" height="20" fill="url(#trowelled)"',
-    "cut": 'y="5" height="20" fill="url(#sawn)"',
+    "on_site": 'fill="#fff"',
+    "place": 'fill="url(#wet-concrete)"',
+    "wait": 'fill="url(#waiting)"',
+    "finish": 'fill="url(#trowelled)"',
+    "cut": 'fill="url(#sawn)"',
 }
 
 # A stop sign, a warning triangle, a plain ring; and an order as a circle that fills up.
