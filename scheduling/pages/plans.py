@@ -19,7 +19,6 @@ from scheduling.pages.grade import GradeTable, grade_tables
 from scheduling.pages.placing import stands_words
 from scheduling.pages.risk import RiskWords, risk_words
 from scheduling.pages.strips import (
-    ON_PAGE_PERCENT,
     DayClock,
     Stretch,
     Strip,
@@ -162,7 +161,7 @@ def plan_sheet(
         why=why_so(result, zone, words),
         key_times=tuple(key_times(pour, result, order_by, words)),
         clock=clock,
-        strip=strip(stretches, (), clock, day, zone, words.units, ON_PAGE_PERCENT),
+        strip=strip(stretches, (), clock, day, zone, words.units),
         later=next_day_words(stretches, day, zone, words.units),
         quantity=_quantity(result["quantity"], words),
         teams=tuple(team_rows(result["line"], words)),

@@ -124,7 +124,7 @@ def strip(
     day: date,
     zone: ZoneInfo,
     units: str,
-    character_percent: float = ON_BOARD_PERCENT,
+    character_percent: float = ON_PAGE_PERCENT,
 ) -> Strip:
     """Draw the stretches of one pour along the clock of its day."""
     whole = with_waits(stretches)

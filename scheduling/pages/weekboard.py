@@ -13,7 +13,16 @@ from scheduling.models import OrderState, PlantOrder, Pour, PourState
 from scheduling.pages.clashes import ClashWords, clash_needs, clash_words, pour_name, site_zone
 from scheduling.pages.clock import day_words, long_day
 from scheduling.pages.plans import first_to_say, plan_stretches
-from scheduling.pages.strips import SAID, DayClock, Stretch, Strip, day_clock, next_day_words, strip
+from scheduling.pages.strips import (
+    ON_BOARD_PERCENT,
+    SAID,
+    DayClock,
+    Stretch,
+    Strip,
+    day_clock,
+    next_day_words,
+    strip,
+)
 from scheduling.pages.weekplace import Place
 from scheduling.pages.weeksky import Sky, day_sky
 from scheduling.pages.wording import Words
@@ -215,7 +224,9 @@ class _Drawing:
             order=ORDER_SAID[order.state] if order else "",
             on_hold=pour.state == PourState.ON_HOLD,
             is_placed=pour.state == PourState.PLACED,
-            strip=strip(stretches, spans, self.clock, day, zone, words.units) if stretches else None,
+            strip=strip(stretches, spans, self.clock, day, zone, words.units, ON_BOARD_PERCENT)
+            if stretches
+            else None,
             later=next_day_words(stretches, day, zone, words.units),
             clashes=tuple(self._clashes(mine, zone)),
             severity=first.severity if first else "",

@@ -26,7 +26,7 @@ USUAL = [stretch("on_site", 0, 1), stretch("place", 1, 2.5), stretch("finish", 5
 
 
 def drawn(stretches, clashes=(), clock=None, day=DAY):
-    return strip(stretches, clashes, clock or DayClock(), day, CHICAGO, "us", ON_PAGE_PERCENT)
+    return strip(stretches, clashes, clock or DayClock(), day, CHICAGO, "us")
 
 
 def test_bands_follow_the_order_of_work_with_the_waits_between():

@@ -65,4 +65,6 @@ def test_ten_times_the_pours_take_the_same_number_of_queries(django_assert_max_n
     with django_assert_max_num_queries(8):
         view = week_view(office, FRIDAY)
         for pour in view.pours:
-            assert (pour.plan.result, pour.standing_orders, pour.job.site.name)
+            assert pour.plan.result
+            assert pour.standing_orders
+            assert pour.job.site.name
