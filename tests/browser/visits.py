@@ -6,7 +6,7 @@ from datetime import UTC, datetime
 
 from playwright.sync_api import Page
 
-from scheduling.models import Pour, User
+from scheduling.models import Crew, Pour, User
 from tests import factories
 from tests.browser.served import MONDAY, NOW
 
@@ -37,6 +37,14 @@ def pour_at(more: str = "", title: str = "floor, to the doors") -> Callable[[], 
 def better_week() -> str:
     asked = factories.proposal(monday=datetime.fromisoformat(MONDAY).date(), state="asked", result=None)
     return f"/week/?day={asked.monday}"
+
+
+def move_form() -> str:
+    return f"/week/?move={Pour.objects.get(title='garage').pk}#move"
+
+
+def one_crew() -> str:
+    return f"/week/?day={MONDAY}&crew={Crew.objects.get(name='Ash').pk}"
 
 
 def replies() -> str:
@@ -75,6 +83,9 @@ def book_nothing(page: Page) -> None:
 VISITS = (
     Visit("week", "this one, nothing booked", to("/")),
     Visit("week-of", "the booked one", to(f"/week/?day={MONDAY}"), "dispatch"),
+    Visit("week-of", "a pour to be moved", move_form, "dispatch"),
+    Visit("week-of", "one crew's", one_crew, "dispatch"),
+    Visit("week-rules", "with the week", to(f"/week/rules/?day={MONDAY}"), "dispatch"),
     Visit("week-of", "a lead's", to(f"/week/?day={MONDAY}"), "ash"),
     Visit("week-of", "a better one under way", better_week, "dispatch"),
     Visit("week-cures", "of a clash", to(f"/week/?day={MONDAY}"), "dispatch", NOW, ask_for_cures),
@@ -98,7 +109,7 @@ VISITS = (
 # Addresses that are no pages: what forms send to, what machines ask for, and pieces of pages above.
 FORMS = frozenset(
     {
-        "week-ask", "week-stop", "week-take", "week-cure", "sign-out", "language", "reply-seen",
+        "week-ask", "week-move", "week-stop", "week-take", "week-cure", "sign-out", "language", "reply-seen",
         "texts-agreed", "texts-stopped", "text-arrived", "text-again", "pour-day-note", "pour-day-undo",
         "pour-move", "pour-spotter", "pour-hold", "pour-release", "pour-cancel", "pour-weather", "pour-plan",
         "order-called", "order-confirmed",
