@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta
 
@@ -35,6 +35,7 @@ from scheduling.engine.inputs import (
     Window,
 )
 from scheduling.engine.methods import lost_m3
+from scheduling.engine.moments import as_found
 from scheduling.engine.outlook import truck_outlook
 from scheduling.engine.placement import PlacingLine, placing_line, reaches_m
 from scheduling.engine.rainclock import rain_windows
@@ -135,23 +136,16 @@ def plan_pour(request: PourRequest, days: int = DAYS) -> PourPlan:
     line = _line(request, forecast, quantity)
     rate_m3_h = _rate_with_moves_m3_h(quantity, line)
     concrete = delivered(request, forecast.at(request.starts_at).air_c, 60 * quantity.loads_m3[0] / rate_m3_h)
-    slab = _slab(request, quantity, concrete.concrete_c)
     spacing = spacing_for(quantity.loads_m3, rate_m3_h, request.supply, request.place)
-    knits = first_set(request, forecast, slab)  # which does not hang on when the later loads come
+    knits = first_set(
+        request, forecast, _slab(request, quantity, concrete.concrete_c)
+    )  # which does not hang on when the later loads come
     arrivals = truck_outlook(request, quantity.loads_m3, rate_m3_h, knits, days)
     delivery = _delivery(request, quantity, rate_m3_h, arrivals)
     choices = _choices(request, quantity, line)
-    bays = _bays(request, quantity, line, delivery)
+    day = slab_day(request, quantity, line, delivery, concrete.concrete_c)
+    bays, clock, finishing, sawing = day.bays, day.clock, day.finishing, day.sawing
     grades = _grade_sheets(request, bays)
-    strips = placed_strips(bays.bays)
-    placed = [(strip.middle_at, _is_shaded(request, bays, strip)) for strip in strips]
-    clock = pour_clock(request, forecast, slab, (delivery.first_at, delivery.ends_at), placed)
-    rain = _rain(request, forecast, clock, delivery)
-    finishing = plan_finishing(request.finishing, strips, clock.strips, rain)
-    if request.finishing.blankets:  # they hurry what comes after the last pass, and nothing before it
-        covered = replace(slab, covered_at=finishing.ends_at, blankets_m2_k_w=BLANKETS_M2_K_W)
-        clock = pour_clock(request, forecast, covered, (delivery.first_at, delivery.ends_at), placed)
-    sawing = _sawing(request, quantity, clock, finishing)
     weather = drying_day(request, forecast, concrete.concrete_c, clock)
     findings = (
         *quantity.findings,
@@ -191,13 +185,70 @@ def plan_pour(request: PourRequest, days: int = DAYS) -> PourPlan:
         last_set=clock.last,
         finishing=finishing,
         sawing=sawing,
-        curing=plan_curing(finishing.strips, clock.slab, clock.air),
+        curing=day.curing,
         call_at=_call_at(request),
         starts_at=delivery.first_at,
         placed_at=delivery.ends_at,
         phases=_phases(request, delivery, finishing, sawing),
         findings=tuple(sorted(findings, key=lambda finding: _WORST_FIRST.index(finding.severity))),
     )
+
+
+@dataclass(frozen=True, slots=True)
+class SlabDay:
+    """What follows from when the concrete is out: where it lies, how it sets, and the work on it."""
+
+    bays: BayPlan
+    clock: PourClock
+    finishing: FinishingPlan
+    sawing: SawPlan
+    curing: CuringPlan
+
+
+def slab_day(
+    request: PourRequest,
+    quantity: Quantity,
+    line: PlacingLine,
+    delivery: DeliveryRun,
+    concrete_c: float | None,
+    ready_at: Mapping[int, datetime] | None = None,
+) -> SlabDay:
+    """Follow the slab from the trucks to the last cut.
+
+    Parameters
+    ----------
+    request : PourRequest
+    quantity : Quantity
+    line : PlacingLine
+    delivery : DeliveryRun
+        As planned or as it was; loads in the order they are placed.
+    concrete_c : float or None
+        As delivered.
+    ready_at : mapping of int to datetime, optional
+        Strips, by number, that people found ready to finish, and when: such a strip goes on as much sooner
+        or later than its forecast as it came to that; the others are not touched.
+
+    Returns
+    -------
+    SlabDay
+    """
+    forecast, slab = Forecast(request.forecast), _slab(request, quantity, concrete_c)
+    bays = _bays(request, quantity, line, delivery)
+    strips = placed_strips(bays.bays)
+    placed = [(strip.middle_at, _is_shaded(request, bays, strip)) for strip in strips]
+    clock = pour_clock(request, forecast, slab, (delivery.first_at, delivery.ends_at), placed)
+    rain = _rain(request, forecast, clock, delivery)
+    found = ready_at or {}
+    sets = tuple(
+        as_found(one, found[number]) if number in found else one
+        for number, one in enumerate(clock.strips, start=1)
+    )
+    finishing = plan_finishing(request.finishing, strips, sets, rain)
+    if request.finishing.blankets:  # they hurry what comes after the last pass, and nothing before it
+        covered = replace(slab, covered_at=finishing.ends_at, blankets_m2_k_w=BLANKETS_M2_K_W)
+        clock = pour_clock(request, forecast, covered, (delivery.first_at, delivery.ends_at), placed)
+    sawing = _sawing(request, quantity, clock, finishing)
+    return SlabDay(bays, clock, finishing, sawing, plan_curing(finishing.strips, clock.slab, clock.air))
 
 
 def _call_at(request: PourRequest) -> datetime:

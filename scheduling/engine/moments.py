@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from datetime import datetime
+from dataclasses import dataclass, replace
+from datetime import UTC, datetime
+
+# Beyond these a button was pressed wrongly, or it is other concrete (our choice).
+LEAST_STRETCH, MOST_STRETCH = 0.4, 2.5
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,3 +40,25 @@ class SetTimes:
     mean_slab_c: float | None = None
     sheen_gone_at: datetime | None = None
     crusts: bool = False
+
+
+def as_found(sets: SetTimes, ready_at: datetime) -> SetTimes:
+    """Return the set times of concrete that people found ready to finish at a moment.
+
+    What its forecast missed by to there it goes on to miss by: every span from placing on is stretched
+    alike, between `LEAST_STRETCH` and `MOST_STRETCH` (our choice).
+    """
+    foreseen = sets.float_ready.likely - sets.placed_at
+    stretch = min(max((ready_at - sets.placed_at) / foreseen, LEAST_STRETCH), MOST_STRETCH)
+    at = max(ready_at.astimezone(UTC), sets.placed_at)
+
+    def stretched(moment: Moment) -> Moment:
+        spans = (moment.early, moment.likely, moment.late)
+        return Moment(*(max(at, sets.placed_at + (one - sets.placed_at) * stretch) for one in spans))
+
+    return replace(
+        sets,
+        float_ready=Moment(at, at, at),
+        initial=stretched(sets.initial),
+        final=stretched(sets.final),
+    )

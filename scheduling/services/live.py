@@ -4,7 +4,7 @@ Nothing is sent to a plant from here: what to ask of it is said to people, and a
 """
 
 import logging
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from datetime import datetime, timedelta
 from functools import partial
 from typing import Any, Unpack
@@ -13,10 +13,7 @@ from django.db import IntegrityError, transaction
 from django.utils.crypto import get_random_string
 
 from scheduling import bridge
-from scheduling.engine.dayplan import PourPlan
-from scheduling.engine.inputs import BadInput, Finding, PourRequest, Severity
-from scheduling.engine.outlook import cold_joint_min
-from scheduling.engine.replan import LiveRun, Logged, Watched, follow
+from scheduling.engine.inputs import BadInput, Finding, Severity
 from scheduling.errors import NotAllowed, OutOfDate, Refusal
 from scheduling.models import (
     BATCH_NOTES,
@@ -36,6 +33,7 @@ from scheduling.sentences import say
 from scheduling.services import balance, briefing, outbox, rearming, reminders
 from scheduling.services.measured import Measured, check_measured
 from scheduling.services.nudge import nudge
+from scheduling.services.slabnow import logged, run_of
 from scheduling.texting.segments import to_gsm
 from scheduling.texting.wording import clip
 
@@ -195,29 +193,6 @@ def _check_order(pour: Pour) -> None:
 # --- what follows -----------------------------------------------------------------------------
 
 
-def logged(notes: Iterable[SiteNote]) -> tuple[Logged, ...]:
-    """The trucks among the notes as the engine takes them; the ticket read last has the batch time."""
-    of_loads: dict[int, dict[str, Any]] = {}
-    names = {
-        NoteKind.TRUCK_ARRIVED: "arrived_at",
-        NoteKind.TRUCK_STARTED: "started_at",
-        NoteKind.TRUCK_EMPTY: "emptied_at",
-    }
-    for one in notes:
-        kind = NoteKind(one.kind)
-        if one.load is None or kind not in LOAD_NOTES:
-            continue
-        if kind == NoteKind.REFUSED:  # and another truck brings it
-            of_loads.pop(one.load, None)
-            continue
-        said = of_loads.setdefault(one.load, {})
-        if kind in names:
-            said[names[kind]] = one.happened_at
-        if one.batch_at is not None:
-            said["batch_at"] = one.batch_at
-    return tuple(Logged(number=number, **said) for number, said in sorted(of_loads.items()))
-
-
 def as_it_stands(*, pour: Pour, now: datetime) -> dict[str, Any]:
     """The pour carried on from what was noted: the JSON of the engine's `LiveRun`.
 
@@ -226,35 +201,17 @@ def as_it_stands(*, pour: Pour, now: datetime) -> dict[str, Any]:
     Refusal
         If there is no plan to carry on.
     """
-    return bridge.to_json(_followed(pour, sitenotes.standing_notes(pour), now))
+    return bridge.to_json(run_of(pour, sitenotes.standing_notes(pour), now))
 
 
 def under_way(*, pours: Sequence[Pour], now: datetime) -> dict[int, dict[str, Any]]:
     """Those pours of which something was noted, as `as_it_stands` gives each, by pour: in one reading."""
     noted = sitenotes.standing_notes_of(pours)
     return {
-        pour.pk: bridge.to_json(_followed(pour, noted[pour.pk], now))
+        pour.pk: bridge.to_json(run_of(pour, noted[pour.pk], now))
         for pour in pours
         if pour.plan and pour.pk in noted
     }
-
-
-def _followed(pour: Pour, notes: list[SiteNote], now: datetime) -> LiveRun:
-    if pour.plan is None:
-        raise Refusal("This pour has no plan yet.", code="no_plan")
-    answer: PourPlan = briefing.kept_answer(pour.plan)
-    asked = bridge.from_json(pour.plan.inputs, PourRequest)
-    there = [one.people for one in notes if one.people]
-    watched = Watched(
-        planned=answer.delivery.loads,
-        rate_m3_h=answer.line.rate_m3_h,
-        age_limit_min=asked.supply.age_limit_min,
-        cold_joint_min=cold_joint_min(answer.first_set),
-        people_share=min(1.0, there[-1] / pour.people) if there else 1.0,
-    )
-    # A plan made since may have fewer loads than were noted.
-    planned = [one for one in logged(notes) if one.number <= len(watched.planned)]
-    return follow(watched, planned, now)
 
 
 # --- who must know ----------------------------------------------------------------------------
@@ -276,6 +233,7 @@ def watch(*, now: datetime) -> int:
     told = 0
     for pour in near.select_related("job__site", "plan", "crew").distinct():
         try:
+            _follow(pour, now)  # the weather may be another since, and a truck later
             told += _tell(pour, now)
         except Exception:  # whatever is wrong with this one, the next must still be watched
             log.exception("Pour %s could not be watched", pour.pk)
@@ -283,7 +241,7 @@ def watch(*, now: datetime) -> int:
 
 
 def _tell(pour: Pour, now: datetime) -> int:
-    run = _followed(pour, sitenotes.standing_notes(pour), now)
+    run = run_of(pour, sitenotes.standing_notes(pour), now)
     grave = [finding for finding in run.findings if finding.severity is not Severity.NOTE]
     return sum(
         outbox.tell_dispatch(

@@ -41,7 +41,7 @@ LATE_AFTER = timedelta(minutes=5)
 @transaction.atomic
 def follow_plan(*, pour: Pour, plan: Plan, now: datetime) -> None:
     """Make the pour's reminders, or move them to where its plan and its order have gone."""
-    needed = turns(pour, plan)
+    needed = turns(pour, plan, now)
     kept = {row.kind: row for row in pour.reminders.select_for_update()}
     for kind in ReminderKind:
         row, turn = kept.get(kind), needed.get(kind)
@@ -124,7 +124,7 @@ def _send(pk: int, now: datetime) -> int:
         return 0
     reminder = Reminder.objects.select_related("pour__job__site", "pour__crew__lead", "pour__plan").get(pk=pk)
     plan = reminder.pour.plan
-    if plan is None or reminder.kind not in turns(reminder.pour, plan):
+    if plan is None or reminder.kind not in turns(reminder.pour, plan, now):
         return _end(reminder, ReminderState.NOT_NEEDED)
     if reminder.kind == ReminderKind.UNANSWERED:
         return _send_to_dispatch(reminder, now)

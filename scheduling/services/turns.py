@@ -4,7 +4,9 @@ from collections.abc import Mapping
 from datetime import datetime, timedelta
 from typing import NamedTuple
 
+from scheduling.engine.daynow import DayNow
 from scheduling.engine.dayplan import PourPlan
+from scheduling.engine.sawcut import SawPlan
 from scheduling.models import (
     STANDING,
     STANDING_ORDER,
@@ -20,6 +22,7 @@ from scheduling.models import (
 from scheduling.queries import sitenotes
 from scheduling.queries.week import local_day
 from scheduling.services import briefing, evening, morning, quiet
+from scheduling.services.slabnow import slab_now
 
 OFFICE_KINDS = frozenset({ReminderKind.ORDER, ReminderKind.CONFIRM})
 WAKES_NOBODY = frozenset(
@@ -61,8 +64,11 @@ class Turn(NamedTuple):
 Turns = Mapping[ReminderKind, Turn]
 
 
-def turns(pour: Pour, plan: Plan) -> Turns:
-    """The reminders the pour needs as it stands, with their moments; the others are not needed."""
+def turns(pour: Pour, plan: Plan, now: datetime) -> Turns:
+    """The reminders the pour needs as it stands, with their moments; the others are not needed.
+
+    Once the first concrete is out they go by the slab itself, as placed and in the latest weather.
+    """
     needed: dict[ReminderKind, Turn] = {}
     if pour.state != PourState.CANCELLED:
         needed |= _order_turns(pour, plan)
@@ -72,8 +78,8 @@ def turns(pour: Pour, plan: Plan) -> Turns:
         needed |= {**_call_turn(pour, plan), **_answer_turn(pour, plan)}
     if pour.state in (PourState.BOOKED, PourState.PLACED):
         answer = briefing.kept_answer(plan)
-        later = sitenotes.placed_later(pour, plan)
-        needed |= {**_slab_turns(answer, later), **_frost_turn(pour, answer)}
+        slab = slab_now(pour, plan, now)
+        needed |= {**(_turns_now(slab) if slab else _slab_turns(answer)), **_frost_turn(pour, answer)}
         needed |= {**_rain_turn(answer), **_cylinder_turn(pour, answer)}
     noted = sitenotes.kinds_noted(pour)
     done = frozenset(kind for note, kinds in DONE_BY.items() if note in noted for kind in kinds)
@@ -169,19 +175,23 @@ def _answer_turn(pour: Pour, plan: Plan) -> Turns:
     return {ReminderKind.UNANSWERED: Turn(due_at, plan.starts_at)}
 
 
-def _slab_turns(answer: PourPlan, later: timedelta) -> Turns:
-    """The slab's own turns, by so much later as its first concrete came than was planned."""
-    return {
-        kind: Turn(turn.due_at + later, turn.useful_until + later)
-        for kind, turn in _planned_slab_turns(answer).items()
-    }
+def _turns_now(slab: DayNow) -> dict[ReminderKind, Turn]:
+    """The slab's own turns, by how it was placed."""
+    return _turns_of(slab.ready_early_at, slab.hard_at, slab.cure_at, slab.sawing)
 
 
-def _planned_slab_turns(answer: PourPlan) -> dict[ReminderKind, Turn]:
-    first_set, sawing = answer.first_set, answer.sawing
+def _slab_turns(answer: PourPlan) -> dict[ReminderKind, Turn]:
+    first_set = answer.first_set
+    ready_early_at, hard_at = first_set.float_ready.early, first_set.final.likely
+    return _turns_of(ready_early_at, hard_at, answer.finishing.cure_at, answer.sawing)
+
+
+def _turns_of(
+    ready_early_at: datetime, hard_at: datetime, cure_at: datetime, sawing: SawPlan
+) -> dict[ReminderKind, Turn]:
     needed = {
-        ReminderKind.FINISH: Turn(first_set.float_ready.early - BEFORE_FLOATS, first_set.final.likely),
-        ReminderKind.CURE: Turn(answer.finishing.cure_at, answer.finishing.cure_at + CURING_USEFUL),
+        ReminderKind.FINISH: Turn(ready_early_at - BEFORE_FLOATS, hard_at),
+        ReminderKind.CURE: Turn(cure_at, cure_at + CURING_USEFUL),
     }
     if sawing.starts_at is None:
         return needed

@@ -156,11 +156,34 @@ def due(pour, kind):
 def test_reminders_move_with_the_first_concrete_and_back_when_that_is_taken_back(pour, lead):
     planned = {kind: due(pour, kind) for kind in (ReminderKind.FINISH, ReminderKind.FIRST_CUT)}
     late = note(pour, lead, NoteKind.TRUCK_STARTED, 70, load=1)
-    assert {kind: due(pour, kind) - before for kind, before in planned.items()} == dict.fromkeys(
-        planned, 70 * MINUTE
-    )
+    moved = {kind: due(pour, kind) - before for kind, before in planned.items()}
+    assert moved[ReminderKind.FINISH] == 70 * MINUTE
+    # the first strip ends with concrete of the second load, which comes when it was asked for
+    assert 45 * MINUTE < moved[ReminderKind.FIRST_CUT] <= 70 * MINUTE
     live.undo(note=late, by=lead, now=START + 71 * MINUTE)
     assert {kind: due(pour, kind) for kind in planned} == planned
+
+
+def test_a_last_truck_that_comes_late_moves_the_last_cut_and_leaves_when_to_start_finishing(pour, lead):
+    loads = pour.plan.result["delivery"]["loads"]
+    before = {kind: due(pour, kind) for kind in (ReminderKind.FINISH, ReminderKind.LAST_CUT)}
+    until = pour.reminders.get(kind=ReminderKind.LAST_CUT).useful_until
+    for load in loads:
+        late = 90 if load is loads[-1] else 0
+        start, end = (
+            (datetime.fromisoformat(load[name]) - START) / MINUTE + late for name in ("starts_at", "ends_at")
+        )
+        truck(pour, lead, load["number"], arrived=start, started=start, empty=end)
+    assert due(pour, ReminderKind.FINISH) == before[ReminderKind.FINISH]
+    assert pour.reminders.get(kind=ReminderKind.LAST_CUT).useful_until > until + 45 * MINUTE
+
+
+def test_warmer_weather_since_brings_the_reminders_of_a_slab_under_way_forward(pour, lead):
+    note(pour, lead, NoteKind.TRUCK_STARTED, 0, load=1)
+    before = due(pour, ReminderKind.FINISH)
+    factories.forecast(pour.job.site, factories.mild_hours(air_c=33.0), fetched_at=START - timedelta(hours=1))
+    live.watch(now=START + 10 * MINUTE)
+    assert due(pour, ReminderKind.FINISH) < before - 15 * MINUTE
 
 
 @pytest.mark.parametrize(

@@ -81,7 +81,7 @@ def test_the_last_cut_is_never_told_together_with_the_first(pour):
     answer = briefing.kept_answer(pour.plan)
     window_h = (answer.sawing.last_call_at - answer.sawing.opens_at) / HOUR
     busy = replace(answer, sawing=replace(answer.sawing, hours_needed=window_h))
-    turns = turns_of._slab_turns(busy, timedelta())
+    turns = turns_of._slab_turns(busy)
     assert turns[ReminderKind.LAST_CUT].due_at == answer.sawing.opens_at + 30 * MINUTE
 
 
