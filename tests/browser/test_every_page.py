@@ -11,6 +11,9 @@ from tests.browser.keyboard import walk_by_tab
 from tests.browser.looking import overflow, serious_faults
 from tests.browser.visits import FORMS, MACHINES, PIECES, VISITS, Visit
 
+# What htmx sends along must be JSON: with the wrong quotes it sends nothing, and says nothing.
+SENT_ALONG = """['hx-headers', 'hx-vals'].flatMap(name =>
+    [...document.querySelectorAll(`[${name}]`)].map(e => e.getAttribute(name)))"""
 LIGHT = 200_000  # bytes as they come over the line, nothing compressed, nothing kept from before
 
 
@@ -54,6 +57,8 @@ def test_page(browser_page, clock, visit):
     assert not any(wrong.values()), json.dumps({name: said for name, said in wrong.items() if said}, indent=1)
     assert 0 < weight.bytes < LIGHT
     assert page.locator("html").get_attribute("lang") == "en"
+    for said in page.evaluate(SENT_ALONG):
+        json.loads(said)
 
 
 def look(page, width: int) -> dict[str, list[str]]:

@@ -2,15 +2,8 @@
 
 import pytest
 
-from scheduling.management.demo.company import PASSWORD
 from tests.browser.looking import no_serious_faults
-
-
-def sign_in(page, username: str, address: str = "/sign-in/") -> None:
-    page.goto(address)
-    page.get_by_label("Name").fill(username)
-    page.get_by_label("Password").fill(PASSWORD)
-    page.get_by_role("button", name="Sign in").click()
+from tests.browser.visits import sign_in
 
 
 @pytest.mark.parametrize("username", ["office", "dispatch", "ash"])

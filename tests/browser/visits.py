@@ -6,6 +6,7 @@ from datetime import UTC, datetime
 
 from playwright.sync_api import Page
 
+from scheduling.management.demo.company import PASSWORD
 from scheduling.models import Crew, Pour, User
 from tests import factories
 from tests.browser.served import MONDAY, NOW
@@ -24,6 +25,14 @@ class Visit:
     username: str = "office"
     at: datetime = NOW
     then: Callable[[Page], None] | None = None
+
+
+def sign_in(page: Page, username: str, address: str = "/sign-in/") -> None:
+    """Through the door, as people do it."""
+    page.goto(address)
+    page.get_by_label("Name").fill(username)
+    page.get_by_label("Password").fill(PASSWORD)
+    page.get_by_role("button", name="Sign in").click()
 
 
 def to(address: str) -> Callable[[], str]:
@@ -102,6 +111,7 @@ VISITS = (
     Visit("pour", "booked", pour_at()),
     Visit("pour", "booked twice", pour_at(title="workshop"), "dispatch"),
     Visit("pour", "a lead's", pour_at(), "ash"),
+    Visit("pour-sheet", "the floor's", pour_at("sheet/"), "ash"),
     Visit("pour-starts", "the floor's", pour_at("starts/")),
     Visit("pour-day", "under way", pour_at("day/", "garage"), "ash", WEDNESDAY),
 )
