@@ -2,17 +2,21 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 
 from playwright.sync_api import Page
 
 from scheduling.management.demo.company import PASSWORD
 from scheduling.models import Crew, Pour, User
+from scheduling.services import daylinks
 from tests import factories
 from tests.browser.served import MONDAY, NOW
 
 # Wednesday at eight in the morning: crew Ash is placing, and booked twice.
 WEDNESDAY = datetime(2026, 9, 2, 13, 0, tzinfo=UTC)
+
+
+FRIDAY = WEDNESDAY + timedelta(days=2)
 
 
 @dataclass(frozen=True)
@@ -25,6 +29,7 @@ class Visit:
     username: str = "office"
     at: datetime = NOW
     then: Callable[[Page], None] | None = None
+    language: str = "en"
 
 
 def sign_in(page: Page, username: str, address: str = "/sign-in/") -> None:
@@ -59,6 +64,21 @@ def one_crew() -> str:
 def replies() -> str:
     factories.reply(User.objects.get(username="ash"), body="gate is locked", received_at=NOW)
     return "/messages/due/"
+
+
+def phone_day(title: str) -> Callable[[], str]:
+    """The link of the lead's morning text, to the day of this pour."""
+
+    def address() -> str:
+        pour = Pour.objects.get(title=title)
+        link = daylinks.issue(crew=pour.crew, lead=pour.crew.lead, pours=[pour], now=NOW)
+        return f"/d/{daylinks.token_of(link)}"
+
+    return address
+
+
+def crew_rates() -> str:
+    return f"/crews/{Crew.objects.get(name='Ash').pk}/rates/"
 
 
 def ask_for_cures(page: Page) -> None:
@@ -113,6 +133,11 @@ VISITS = (
     Visit("pour", "a lead's", pour_at(), "ash"),
     Visit("pour-sheet", "the floor's", pour_at("sheet/"), "ash"),
     Visit("pour-starts", "the floor's", pour_at("starts/")),
+    Visit("my-calendar", "no link yet", to("/calendar/"), "ash"),
+    Visit("crew-rates", "nothing learned", crew_rates, "dispatch"),
+    Visit("phone", "by link", phone_day("garage"), "", WEDNESDAY),
+    Visit("phone", "in Spanish", phone_day("round plaza"), "", FRIDAY, language="es"),
+    Visit("phone", "a link that never was", to("/d/xxxxxxxxxxxx"), ""),
     Visit("pour-day", "under way", pour_at("day/", "garage"), "ash", WEDNESDAY),
 )
 
@@ -122,8 +147,9 @@ FORMS = frozenset(
         "week-ask", "week-move", "week-stop", "week-take", "week-cure", "sign-out", "language", "reply-seen",
         "texts-agreed", "texts-stopped", "text-arrived", "text-again", "pour-day-note", "pour-day-undo",
         "pour-move", "pour-spotter", "pour-hold", "pour-release", "pour-cancel", "pour-weather", "pour-plan",
-        "order-called", "order-confirmed",
+        "order-called", "order-confirmed", "calendar-link", "calendar-take-back", "crew-rates-reset",
+        "phone-note", "phone-undo",
     }
 )  # fmt: skip
-MACHINES = frozenset({"health", "text-replies", "text-receipts"})
-PIECES = frozenset({"week-progress"})
+MACHINES = frozenset({"health", "text-replies", "text-receipts", "calendar-feed", "phone-worker"})
+PIECES = frozenset({"week-progress", "phone-photo"})
