@@ -7,6 +7,7 @@ from datetime import datetime, timedelta
 from django.db import transaction
 from django.utils import translation
 
+from scheduling.engine.daynow import DayNow
 from scheduling.engine.dayplan import PourPlan
 from scheduling.models import (
     Company,
@@ -24,6 +25,7 @@ from scheduling.models import (
 from scheduling.roles import Role
 from scheduling.services import briefing, evening, outbox
 from scheduling.services.nudge import nudge
+from scheduling.services.slabnow import slab_now
 from scheduling.services.turns import OFFICE_KINDS, TO_LABORATORY, Turn, standing_order, turns
 from scheduling.services.unanswered import tell_if_unanswered
 from scheduling.texting import reminding
@@ -198,17 +200,33 @@ def _body(reminder: Reminder, plan: Plan, person: User, now: datetime) -> str:
             return _office_body(pour, kind, company, now)
         if kind == ReminderKind.EVENING:
             return _evening_body(pour, plan, person, company)
-        text = _crew_text(kind, briefing.pour_facts(pour, company), briefing.kept_answer(plan))
+        facts, answer = briefing.pour_facts(pour, company), briefing.kept_answer(plan)
+        slab = slab_now(pour, plan, now)
+        cure_at = slab.cure_at if slab else answer.finishing.cure_at
+        text = _crew_text(kind, _as_placed(facts, slab), answer, cure_at)
         return reminding.late(text) if now - reminder.due_at > LATE_AFTER else text
 
 
-def _crew_text(kind: ReminderKind, facts: PourFacts, answer: PourPlan) -> str:
+def _as_placed(facts: PourFacts, slab: DayNow | None) -> PourFacts:
+    """The times the slab has by its actual placing, in place of the plan's."""
+    if slab is None:
+        return facts
+    zone, cuts = facts.starts_at.tzinfo, slab.sawing.starts_at is not None
+    return replace(
+        facts,
+        floats_from_at=slab.ready_early_at.astimezone(zone),
+        cut_from_at=slab.sawing.opens_at.astimezone(zone) if cuts else None,
+        cut_until_at=slab.sawing.last_call_at.astimezone(zone) if cuts else None,
+    )
+
+
+def _crew_text(kind: ReminderKind, facts: PourFacts, answer: PourPlan, cure_at: datetime) -> str:
     if kind == ReminderKind.ON_SITE:
         return reminding.on_site_text(facts)
     if kind == ReminderKind.FINISH:
         return reminding.finish_text(facts)
     if kind == ReminderKind.CURE:
-        return reminding.cure_text(facts, answer.finishing.cure_at.astimezone(facts.starts_at.tzinfo))
+        return reminding.cure_text(facts, cure_at.astimezone(facts.starts_at.tzinfo))
     if kind == ReminderKind.FROST:
         frost_at = evening.first_frost_at(answer) or facts.starts_at
         return reminding.frost_text(facts, frost_at.astimezone(facts.starts_at.tzinfo))

@@ -8,7 +8,7 @@ from scheduling.errors import NotAllowed, OutOfDate, Refusal
 from scheduling.models import Message, MessageKind, NoteKind, ReminderKind, ReminderState, SiteNote
 from scheduling.queries import sitenotes
 from scheduling.roles import Role
-from scheduling.services import live
+from scheduling.services import briefing, live, reminders
 from tests import factories
 
 pytestmark = [pytest.mark.django_db, pytest.mark.database]
@@ -176,6 +176,17 @@ def test_a_last_truck_that_comes_late_moves_the_last_cut_and_leaves_when_to_star
         truck(pour, lead, load["number"], arrived=start, started=start, empty=end)
     assert due(pour, ReminderKind.FINISH) == before[ReminderKind.FINISH]
     assert pour.reminders.get(kind=ReminderKind.LAST_CUT).useful_until > until + 45 * MINUTE
+
+
+def test_the_text_to_start_finishing_tells_the_time_the_slab_has_now(pour, lead):
+    note(pour, lead, NoteKind.TRUCK_STARTED, 70, load=1)
+    at = due(pour, ReminderKind.FINISH)
+    reminders.send_due(now=at)
+    (text,) = Message.objects.filter(kind=MessageKind.REMINDER, body__contains="footprint")
+    ready = (at + 15 * MINUTE).astimezone(briefing.site_zone(pour))
+    assert f"{ready.hour % 12 or 12}:" in text.body or f"{ready.hour % 12 or 12}am" in text.body, text.body
+    planned = briefing.kept_answer(pour.plan).first_set.float_ready.early.astimezone(briefing.site_zone(pour))
+    assert ready - planned == 70 * MINUTE
 
 
 def test_warmer_weather_since_brings_the_reminders_of_a_slab_under_way_forward(pour, lead):

@@ -105,7 +105,7 @@ def test_an_office_that_works_on_saturdays_is_reminded_on_saturday():
 @pytest.mark.django_db
 def test_the_last_cut_of_a_slab_is_told_before_its_crew_sleeps(pour):
     answer = briefing.kept_answer(pour.plan)
-    turn = reminders.turns(pour, pour.plan)[ReminderKind.LAST_CUT]
+    turn = reminders.turns(pour, pour.plan, factories.NOW)[ReminderKind.LAST_CUT]
     night = quiet.quiet_night(turn.due_at, ZONE, Company.objects.get())
     assert night is None or any(phase.starts_at <= turn.due_at < phase.ends_at for phase in answer.phases)
     assert turn.useful_until == answer.sawing.last_call_at
@@ -122,7 +122,7 @@ def test_rain_on_a_soft_slab_is_told_in_time_for_the_sheets(office):
     )
     pour = factories.pour(site=site, crew=factories.crew())
     factories.plan(pour)
-    turn = reminders.turns(pour, pour.plan)[ReminderKind.PROTECT]
+    turn = reminders.turns(pour, pour.plan, factories.NOW)[ReminderKind.PROTECT]
     assert (turn.due_at, turn.useful_until) == (rain_at - 45 * MINUTE, rain_at + HOUR)
     reminders.send_due(now=turn.due_at)
     text = pour.reminders.get(kind=ReminderKind.PROTECT).messages.get()
@@ -135,7 +135,7 @@ def test_rain_on_a_soft_slab_is_told_in_time_for_the_sheets(office):
 @pytest.mark.django_db
 def test_a_dry_day_and_a_slab_without_cylinders_need_neither_sheets_nor_laboratory(pour):
     assert not any(finding.severity is Severity.STOP for finding in briefing.kept_answer(pour.plan).findings)
-    needed = reminders.turns(pour, pour.plan)
+    needed = reminders.turns(pour, pour.plan, factories.NOW)
     assert not {ReminderKind.PROTECT, ReminderKind.CYLINDERS} & needed.keys()
 
 
@@ -144,7 +144,7 @@ def test_test_cylinders_go_to_the_laboratory_the_day_after(office):
     # ASTM C31/C31M-19: at most 48 h where they were made.
     pour = factories.pour(site=factories.site(name="Depot"), crew=factories.crew(), test_cylinders=4)
     factories.plan(pour)
-    turn = reminders.turns(pour, pour.plan)[ReminderKind.CYLINDERS]
+    turn = reminders.turns(pour, pour.plan, factories.NOW)[ReminderKind.CYLINDERS]
     assert (turn.due_at, turn.useful_until) == (STARTS_AT + 24 * HOUR, STARTS_AT + 48 * HOUR)
     reminders.send_due(now=turn.due_at)
     text = pour.reminders.get(kind=ReminderKind.CYLINDERS).messages.get()

@@ -38,7 +38,10 @@ def words_to_dispatch():
 def test_it_is_due_so_many_minutes_before_the_call_as_the_company_says(pour):
     assert due(pour) == pour.plan.call_at - 15 * MINUTE
     Company.objects.update(answer_lead_min=40)
-    assert reminders.turns(pour, pour.plan)[ReminderKind.UNANSWERED].due_at == pour.plan.call_at - 40 * MINUTE
+    assert (
+        reminders.turns(pour, pour.plan, factories.NOW)[ReminderKind.UNANSWERED].due_at
+        == pour.plan.call_at - 40 * MINUTE
+    )
 
 
 def test_a_lead_gets_some_minutes_to_answer_in_all_the_same(pour):
@@ -46,7 +49,10 @@ def test_a_lead_gets_some_minutes_to_answer_in_all_the_same(pour):
     text_at = morning.text_due_at(
         pour.starts_at.date(), reminders.briefing.site_zone(pour), pour.plan.call_at, Company.objects.get()
     )
-    assert reminders.turns(pour, pour.plan)[ReminderKind.UNANSWERED].due_at == text_at + 10 * MINUTE
+    assert (
+        reminders.turns(pour, pour.plan, factories.NOW)[ReminderKind.UNANSWERED].due_at
+        == text_at + 10 * MINUTE
+    )
 
 
 def test_dispatch_is_told_once(pour, sent):
