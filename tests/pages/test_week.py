@@ -111,13 +111,13 @@ def test_an_empty_company_is_led_to_its_records(page, office):
 
 
 def fill_week(first_crew, mix, count):
-    """So many pours over five days for twenty crews; the first of them is booked twice a day."""
-    crews = [first_crew, *(factories.crew(people=5) for _ in range(19))]
+    """So many pours over five days for thirty crews; the first of them is booked twice a day."""
+    crews = [first_crew, *(factories.crew(people=5) for _ in range(29))]
     job = factories.job()
     factories.forecast(job.site, factories.mild_hours(factories.NOW, hours=24 * 14))
     for n in range(count):
-        starts_at = THURSDAY + timedelta(days=n // 20 - 3, hours=n % 3)
-        pour = factories.pour(job=job, crew=crews[max(0, n % 20 - 1)], mix=mix, starts_at=starts_at)
+        starts_at = THURSDAY + timedelta(days=n // 30 - 3, hours=n % 3)
+        pour = factories.pour(job=job, crew=crews[max(0, n % 30 - 1)], mix=mix, starts_at=starts_at)
         planning.plan_pour(pour=pour, by=None, now=factories.NOW)
 
 

@@ -24,7 +24,10 @@
     const strip = drag.card.querySelector(".strip");
     const along = x - drag.x;
     if (!strip || Math.abs(along) < ALONG_PX) return start;
-    const moved = (along / strip.getBoundingClientRect().width) * clockHours * 60;
+    const clockFace = strip.getBoundingClientRect();
+    // By its name it is taken to another day or crew; only along the clock does it change its hour.
+    if ([x, drag.x].some((at) => at < clockFace.left || at > clockFace.right)) return start;
+    const moved = (along / clockFace.width) * clockHours * 60;
     const min = Math.round((minutes(start) + moved) / STEP_MIN) * STEP_MIN;
     return clock(Math.min(24 * 60 - STEP_MIN, Math.max(0, min)));
   }
