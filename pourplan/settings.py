@@ -212,6 +212,8 @@ X_FRAME_OPTIONS = "DENY"
 CONTENT_SECURITY_POLICY = {
     "DIRECTIVES": {
         "default-src": [SELF],
+        "script-src": [SELF],
+        "style-src": [SELF],
         "img-src": [SELF, "data:"],
         "object-src": [NONE],
         "base-uri": [NONE],

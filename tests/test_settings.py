@@ -108,10 +108,36 @@ def test_a_host_nobody_named_is_refused(client):
     assert client.get("/api/schema/", headers={"host": "attacker.example"}).status_code == 400
 
 
-def test_pages_may_load_nothing_from_elsewhere_and_run_no_inline_script(client, db):
-    policy = client.get("/admin/login/").headers["Content-Security-Policy"]
-    assert "default-src 'self'" in policy
-    assert "unsafe" not in policy
+# A page, one of our own that is not there, the records' door, the API, its description, and a file.
+ANSWERS = (
+    "/sign-in/",
+    "/nowhere/",
+    "/admin/login/",
+    "/api/v1/pours/",
+    "/api/docs/",
+    "/static/pages/site.css",
+)
+
+
+@pytest.mark.parametrize("address", ANSWERS)
+def test_nothing_is_loaded_from_elsewhere_run_inline_framed_or_told_to_others(client, db, address):
+    headers = client.get(address).headers
+    if not address.startswith("/static/"):  # a file loads nothing, and whoever serves files may be another
+        policy = dict(part.split(" ", 1) for part in headers["Content-Security-Policy"].split("; "))
+        assert policy == {
+            "default-src": "'self'",
+            "script-src": "'self'",
+            "style-src": "'self'",
+            "img-src": "'self' data:",
+            "object-src": "'none'",
+            "base-uri": "'none'",
+            "form-action": "'self'",
+            "frame-ancestors": "'none'",
+        }
+        assert headers["X-Frame-Options"] == "DENY"
+    assert headers["Referrer-Policy"] == "same-origin"
+    assert headers["X-Content-Type-Options"] == "nosniff"
+    assert headers["Cross-Origin-Opener-Policy"] == "same-origin"
 
 
 def test_a_bare_start_is_closed_and_embedded(tmp_path):

@@ -40,7 +40,7 @@ def chromium() -> Iterator[Browser]:
     # Playwright keeps a loop in this thread, which Django takes for asynchronous code of ours.
     os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"] = "1"
     with sync_playwright() as playwright:
-        arguments = ["--no-sandbox"] if os.geteuid() == 0 else []
+        arguments = ["--disable-lcd-text", *(["--no-sandbox"] if os.geteuid() == 0 else [])]
         browser = playwright.chromium.launch(executable_path=program, args=arguments)
         yield browser
         browser.close()
