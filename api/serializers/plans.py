@@ -190,6 +190,10 @@ def facts_given(facts: dict[str, Any], units: UnitSystem, zone: ZoneInfo) -> dic
 
 
 def fact_given(name: str, value: Any, units: UnitSystem, zone: ZoneInfo) -> Any:
+    if isinstance(value, dict):
+        return facts_given(value, units, zone)
+    if name == "sections":
+        return [facts_given(section, units, zone) for section in value]
     if name == "fields":
         return [api_name(column) for column in value]
     if isinstance(value, str) and name.endswith("_at"):

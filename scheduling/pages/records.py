@@ -5,8 +5,9 @@ from dataclasses import dataclass
 from datetime import datetime
 from zoneinfo import ZoneInfo
 
-from scheduling.models import STANDING_ORDER, Message, OrderState, Plan, PlantOrder, Pour, PourEvent, User
+from scheduling.models import STANDING_ORDER, Message, OrderState, Plan, PlantOrder, Pour, User
 from scheduling.pages.clashes import site_zone
+from scheduling.pages.history import Happening, happenings, why_planned
 from scheduling.pages.wording import Words
 from scheduling.queries.visible import messages_for
 
@@ -45,7 +46,7 @@ class PourRecords:
     earlier_orders: tuple[Row, ...]
     reminders: tuple[Row, ...]
     texts: tuple[Row, ...]
-    history: tuple[Row, ...]
+    history: tuple[Happening, ...]
     plans: tuple[Row, ...]
 
 
@@ -53,7 +54,7 @@ def pour_records(pour: Pour, person: User, words: Words, now: datetime) -> PourR
     zone = site_zone(pour)
     orders = list(pour.orders.select_related("plant", "mix"))
     standing = next((order for order in orders if order.state in STANDING_ORDER), None)
-    events = pour.events.select_related("by").order_by("-at", "-id")
+    events = list(pour.events.select_related("by"))
     plans = pour.plans.select_related("made_by").defer("inputs", "result").order_by("-number")
     texts = messages_for(person).filter(about__pour=pour).order_by("-due_at", "-id")
     return PourRecords(
@@ -64,8 +65,10 @@ def pour_records(pour: Pour, person: User, words: Words, now: datetime) -> PourR
             for r in pour.reminders.all()
         ),
         texts=tuple(_text(text, words, zone) for text in texts),
-        history=tuple(_event(event, words, zone) for event in events),
-        plans=tuple(_plan(plan, pour, words, zone) for plan in plans),
+        history=happenings(events, zone, words),
+        plans=tuple(
+            _plan(plan, pour, why_planned(plan.number, events, zone, words), words) for plan in plans
+        ),
     )
 
 
@@ -106,38 +109,17 @@ def _earlier(order: PlantOrder, words: Words, zone: ZoneInfo) -> Row:
 def _text(text: Message, words: Words, zone: ZoneInfo) -> Row:
     what = f"{text.get_kind_display()} to {text.recipient}"
     more = f"{text.get_state_display()}{': ' + text.reason if text.reason else ''}"
+    if text.answer:
+        more += f", answered “{text.get_answer_display()}”"
     return Row(words.day_and_time(text.sent_at or text.due_at, zone), what, more)
 
 
-def _event(event: PourEvent, words: Words, zone: ZoneInfo) -> Row:
-    by = f" by {event.by}" if event.by else ""
-    return Row(
-        words.day_and_time(event.at, zone),
-        f"{event.get_kind_display()}{by}",
-        "; ".join(_event_facts(event.facts, words, zone)),
-    )
-
-
-def _event_facts(facts: dict[str, object], words: Words, zone: ZoneInfo) -> Iterator[str]:
-    """What an event says beside its kind, where a person would want to know."""
-    if facts.get("starts_at"):
-        yield f"starts {words.day_and_time(datetime.fromisoformat(str(facts['starts_at'])), zone)}"
-    if facts.get("reason"):
-        yield str(facts["reason"])
-    if facts.get("plan"):
-        yield f"plan {facts['plan']}"
-    if facts.get("revision"):
-        yield f"order {facts['revision']}"
-    if facts.get("taken_by"):
-        yield f"taken by {facts['taken_by']}"
-    if facts.get("ticket"):
-        yield f"number {facts['ticket']}"
-
-
-def _plan(plan: Plan, pour: Pour, words: Words, zone: ZoneInfo) -> Row:
+def _plan(plan: Plan, pour: Pour, why: str, words: Words) -> Row:
+    zone = site_zone(pour)
     start = words.day_and_time(plan.starts_at, zone)
     what = f"Plan {plan.number}: {words.ordered(plan.order_m3)} in {plan.loads}, from {start}"
-    by = f"by {plan.made_by}" if plan.made_by else "by itself, on new weather"
+    by = f"by {plan.made_by}" if plan.made_by else "by itself"
+    stands = ["it stands"] if plan.pk == pour.plan_id else []
     return Row(
-        words.day_and_time(plan.made_at, zone), what, by + (", stands" if plan.pk == pour.plan_id else "")
+        words.day_and_time(plan.made_at, zone), what, ", ".join([*stands, by, *([why] if why else [])])
     )

@@ -24,7 +24,7 @@ from scheduling.queries.clashes import PourClash, clashes_of
 from scheduling.queries.people import crew_names, named
 from scheduling.roles import Right
 from scheduling.services import changes, notices, nudge, ordering, planning, reminders
-from scheduling.services.history import record
+from scheduling.services.history import record, told, told_slab
 from scheduling.services.slabs import Columns, draft_sections, engine_sections, keep_sections
 
 # What may be said about a pour when it is booked and changed; the rest is kept by the services.
@@ -140,17 +140,21 @@ def _changed(
     """The pour as it is kept with these changes, not yet planned."""
     pour = _take(pour, version)
     before = {name: getattr(pour, name) for name in fields}
+    slab = told_slab(pour) if sections is not None else []
     _fill(pour, fields)
     if pour.starts_at != before.get("starts_at", pour.starts_at):
         _refuse_past(pour.starts_at, now)
     changed = sorted(name for name in fields if getattr(pour, name) != before[name])
+    was, became = told(before, changed), told({name: getattr(pour, name) for name in changed}, changed)
     if sections is None:
         pour.save()
     else:
         _keep_with_sections(pour, sections)
         changed.append("sections")
+        was["sections"], became["sections"] = slab, told_slab(pour)
     kind = EventKind.MOVED if changed == ["starts_at"] else EventKind.CHANGED
-    record(pour, kind, by=by, now=now, fields=changed, starts_at=pour.starts_at.isoformat())
+    starts_at = pour.starts_at.isoformat()
+    record(pour, kind, by=by, now=now, fields=changed, starts_at=starts_at, was=was, became=became)
     return pour
 
 

@@ -19,6 +19,7 @@ PAGES = [
     "/calendar/",
     "/pours/book/",
     "/pours/{pk}/",
+    "/pours/{pk}/plans/",
     "/pours/{pk}/sheet/",
 ]
 POSTS = ["move", "spotter", "hold", "release", "cancel", "plan", "order/called", "order/confirmed"]

@@ -22,6 +22,7 @@ def pages(page, pour, clashing, crew, mix):
         "empty week": page.get("/"),
         "pour": page.get(f"/pours/{pour.pk}/"),
         "today": page.get("/today/"),
+        "plans": page.get(f"/pours/{pour.pk}/plans/"),
         "sheet": page.get(f"/pours/{pour.pk}/sheet/"),
         "starts": page.get(f"/pours/{pour.pk}/starts/"),
         "stale move": page.post(

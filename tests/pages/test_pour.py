@@ -52,7 +52,7 @@ def test_findings_stand_worst_first_each_with_its_source(page, pour):
 
 def test_every_load_has_a_line_of_its_times(page, pour):
     html = html_of(page.get(address(pour)))
-    trucks = html[html.index('id="trucks"') : html.index('id="bays"')]
+    trucks = html[html.index('id="trucks"') : html.index('id="line"')]
     assert trucks.count("<tr><th scope") - 1 == pour.plan.loads == 4
 
 
