@@ -17,7 +17,7 @@ from scheduling.services import briefing, live, outbox, phone, tickets
 from scheduling.services.phonerows import Alert, Button, Fact, LoadRow, Noted, PourDay
 from scheduling.texting import phone as words
 from scheduling.texting import wording
-from scheduling.texting.cautions import warnings
+from scheduling.texting.cautions import Caution, warnings
 from scheduling.texting.clock import clock
 from scheduling.texting.wording import PourFacts
 
@@ -114,7 +114,7 @@ class _Day:
             "buttons": tuple(self._buttons()),
             "loads": tuple(self._load(load) for load in self.run["loads"]),
             "others": tuple(self._button(kind) for kind in self._other_kinds()),
-            "cautions": tuple(warnings(self.told.cautions, self.told.starts_at)),
+            "cautions": tuple(warnings(self._cautions(stop=False), self.told.starts_at)),
             "brief": tuple(self._brief()),
             "mix": self.pour.mix.code,
             "people": self.pour.people,
@@ -153,6 +153,8 @@ class _Day:
     # --- what is wrong ------------------------------------------------------------------------
 
     def _alerts(self) -> Iterator[Alert]:
+        for told in warnings(self._cautions(stop=True), self.told.starts_at):
+            yield Alert(told, True)
         here = [load for load in self.run["loads"] if load["stand"] == "waiting"]
         for load in here:
             yield from self._ticket_alerts(load["number"])
@@ -164,6 +166,9 @@ class _Day:
             if early >= EARLY:
                 number = load["number"]
                 yield Alert(words.load_early(number, early), False, number, self._key("refused", number))
+
+    def _cautions(self, *, stop: bool) -> Iterator[Caution]:
+        return (caution for caution in self.told.cautions if caution.is_stop == stop)
 
     def _ticket_alerts(self, number: int) -> Iterator[Alert]:
         ticket = self.tickets.get(number)
@@ -186,7 +191,7 @@ class _Day:
 
     def _facts(self) -> Iterator[Fact]:
         told, day = self.told, self.told.starts_at
-        yield Fact(words.be_there(told.call_at, day), wording.where(told), told.directions)
+        yield Fact(words.be_there(told.call_at, day), told.address, told.directions)
         yield self._trucks()
         hold = self.run["hold"]
         later = self._later()
