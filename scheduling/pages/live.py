@@ -15,7 +15,7 @@ from django.views.decorators.http import require_POST
 
 from scheduling.errors import Refusal
 from scheduling.localtime import moment_of
-from scheduling.models import TRUCK_NOTES, Company, NoteKind, Pour, SiteNote
+from scheduling.models import Company, NoteKind, Pour, SiteNote
 from scheduling.pages.access import needs, person, pour_or_404
 from scheduling.pages.brief import moment
 from scheduling.pages.clashes import pour_name, site_zone
@@ -23,6 +23,7 @@ from scheduling.pages.clock import lasting, long_day
 from scheduling.pages.fields import PlainForm
 from scheduling.pages.plans import FindingWords, finding_words
 from scheduling.pages.wording import Words, about
+from scheduling.quantities import Dimension
 from scheduling.roles import Right
 from scheduling.services import live
 
@@ -276,8 +277,14 @@ def _notes(request: HttpRequest, pour: Pour, zone: ZoneInfo, words: Words) -> It
 
 def _note_words(one: SiteNote, zone: ZoneInfo, words: Words) -> str:
     said = one.get_kind_display().capitalize()
-    if one.kind in TRUCK_NOTES:
+    if one.load is not None:
         said = f"Load {one.load}: {one.get_kind_display()}"
+    if one.slump_mm is not None:
+        said += f", {words.amount(one.slump_mm, Dimension.SLUMP)}"
+    if one.concrete_c is not None:
+        said += f", {words.temperature(one.concrete_c)}"
+    if one.ticket_mix or one.ticket_address:
+        said += f", {one.ticket_mix} for {one.ticket_address}"
     if one.batch_at:
         said += f", batched {words.clock(one.batch_at, zone)}"
     if one.people is not None:

@@ -19,6 +19,7 @@ from scheduling.models import Company, PlantOrder, Pour, PourState
 from scheduling.pages.access import needs, person, pour_or_404
 from scheduling.pages.clashes import ClashWords, clash_words, pour_name, site_zone
 from scheduling.pages.clock import long_day, same_clock
+from scheduling.pages.daylinks import phone_panel
 from scheduling.pages.forms import CalledForm, ConfirmedForm, MoveForm, ReasonForm, SpotterForm, VersionForm
 from scheduling.pages.placing import placing_words
 from scheduling.pages.plans import PlanSheet, plan_sheet
@@ -249,6 +250,7 @@ def _page(
         "forms": small_forms,
         "problem": problem,
         "clashing": [clash_words(clash, words.units) for clash in clashing],
+        "panel": phone_panel(pour, words, timezone.now()),
     }
     return render(request, "pages/pour.html", shown, status=status)
 

@@ -6,6 +6,7 @@ from scheduling.pages import (
     booking,
     calendars,
     cures,
+    daylinks,
     drafts,
     inbound,
     live,
@@ -76,6 +77,9 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("pours/<int:pk>/cancel/", pours.cancel, name="pour-cancel"),
     path("pours/<int:pk>/weather/", weather.fetch_weather, name="pour-weather"),
     path("pours/<int:pk>/plan/", pours.plan_again, name="pour-plan"),
+    path("pours/<int:pk>/link/", daylinks.renew, name="day-link-renew"),
+    path("pours/<int:pk>/link/<int:link>/revoke/", daylinks.revoke, name="day-link-revoke"),
+    path("pours/<int:pk>/photos/<int:note>/", daylinks.photo, name="pour-photo"),
     path("pours/<int:pk>/order/called/", pours.order_called, name="order-called"),
     path("pours/<int:pk>/order/confirmed/", pours.order_confirmed, name="order-confirmed"),
 ]

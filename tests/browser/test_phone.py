@@ -1,4 +1,4 @@
-"""A crew lead's day on a small phone: presses without signal, double taps, Spanish, and no way out to the right."""
+"""A crew lead's day on a small phone: presses without signal, double taps, Spanish, nothing sticks out."""
 
 from datetime import timedelta
 
