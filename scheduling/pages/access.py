@@ -6,14 +6,14 @@ from typing import TypeVar, cast
 
 from django.contrib.auth.decorators import login_required
 from django.core.exceptions import PermissionDenied
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponseBase
 from django.shortcuts import get_object_or_404
 
 from scheduling.models import Pour, User
 from scheduling.queries.visible import pours_for
 from scheduling.roles import Right
 
-View = TypeVar("View", bound=Callable[..., HttpResponse])
+View = TypeVar("View", bound=Callable[..., HttpResponseBase])
 
 
 def person(request: HttpRequest) -> User:
@@ -27,7 +27,7 @@ def needs(right: Right) -> Callable[[View], View]:
     def guard(view: View) -> View:
         @login_required
         @wraps(view)
-        def guarded(request: HttpRequest, *args: object, **kwargs: object) -> HttpResponse:
+        def guarded(request: HttpRequest, *args: object, **kwargs: object) -> HttpResponseBase:
             if not person(request).may(right):
                 raise PermissionDenied
             return view(request, *args, **kwargs)
