@@ -39,3 +39,9 @@ class OutOfDate(Refusal):
     """Somebody changed it since the caller read it."""
 
     status = 412
+
+
+class BookedAlready(Refusal):
+    """The same page or program booked it before; `facts` name the pour."""
+
+    status = 409

@@ -202,6 +202,14 @@ class Pour(models.Model):
         related_name="pours_booked",
     )
     booked_at = models.DateTimeField()
+    booking_key = models.CharField(
+        max_length=36,
+        null=True,
+        blank=True,
+        unique=True,
+        editable=False,
+        help_text="Of the page it was booked on, so that a second press books nothing twice.",
+    )
 
     class Meta:
         ordering = ["starts_at", "id"]

@@ -1,116 +1,41 @@
-"""Book a pour: look at the plan first, then book it, and settle clashes knowingly."""
+"""Book a pour: a plan beside the form as it is typed, then book it, and settle clashes knowingly."""
 
+import json
 from collections.abc import Sequence
-from dataclasses import dataclass, field
-from datetime import datetime
+from dataclasses import dataclass, replace
+from datetime import datetime, time, timedelta
 from typing import Any
-from zoneinfo import ZoneInfo
+from urllib.parse import urlencode
+from uuid import uuid4
 
 from django.contrib import messages
 from django.db import transaction
-from django.http import HttpRequest, HttpResponse, QueryDict
+from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
+from django.urls import reverse
 from django.utils import timezone
+from django.views.decorators.http import require_POST
 
-from scheduling.errors import Clashes, Refusal
-from scheduling.localtime import moment_of
-from scheduling.models import Company, Job, Pour, Site, Units, User
+from scheduling.errors import BookedAlready, Clashes, Refusal
+from scheduling.models import Company, Mix, Plant, Pour, User
 from scheduling.pages.access import needs, person
 from scheduling.pages.clashes import ClashWords, clash_words
-from scheduling.pages.forms import NEW_JOB, BookingForm
-from scheduling.pages.plans import PlanSheet, plan_sheet
-from scheduling.pages.slabs import MOST_SECTIONS, SectionForm
-from scheduling.queries.clashes import PourClash, clashes_of_draft
+from scheduling.pages.entry import Entry, count_of, filled
+from scheduling.pages.plans import plan_sheet
+from scheduling.pages.questions import unasked
+from scheduling.pages.sketch import Known, Sketch, cannot_be, nothing_yet, sketch
+from scheduling.pages.slabs import MOST_SECTIONS
+from scheduling.pages.starts import StartOffer, start_offers
+from scheduling.queries.bookings import usual_of_jobs
+from scheduling.queries.clashes import NOT_KEPT, PourClash, clashes_of_draft
 from scheduling.roles import Right
 from scheduling.services import booking, ordering, planning
 from scheduling.services.jobs import open_job
 
-# Inputs at fault as the services and the engine name them, where the form has another name.
-FORM_NAMES = {
-    "starts_at": "time",
-    "percent": "allowance_value",
-    "confidence": "allowance_value",
-    "depths_m": "spot_depths_m",
-    "side_a_m": "length_m",
-    "height_m": "width_m",
-}
-
-
-@dataclass
-class Entry:
-    """What was typed: the pour's own form and one for each section of slab."""
-
-    main: BookingForm
-    sections: list[SectionForm]
-    plan: PlanSheet | None = None
-    clashes: Sequence[ClashWords] = ()
-    problems: list[str] = field(default_factory=list)
-
-    @classmethod
-    def typed(cls, data: QueryDict, company: Company) -> "Entry":
-        forms = [_section(company, n, data) for n in range(_count(data))]
-        # Of several sections one that was left blank is no section; the first always is one.
-        kept = [form for n, form in enumerate(forms) if n == 0 or not form.is_blank]
-        return cls(BookingForm(data, company=company), kept)
-
-    @classmethod
-    def unread(cls, data: QueryDict, company: Company, **changes: Any) -> "Entry":
-        """What was typed, shown again without a word about it, as after asking for one more section."""
-        main = BookingForm(company=company)
-        count = changes.pop("sections", _count(data))
-        sections = [_section(company, n) for n in range(count)]
-        for form in (main, *sections[: _count(data)]):
-            form.initial = {name: _as_typed(form, name, data) for name in form.fields}
-        main.initial.update(changes)
-        return cls(main, sections)
-
-    @property
-    def has_many(self) -> bool:
-        return len(self.sections) > 1
-
-    @property
-    def is_wrong(self) -> bool:
-        """Whether some field is marked."""
-        return any(form.is_bound and form.errors for form in (self.main, *self.sections))
-
-    @property
-    def bare_units(self) -> str:
-        metric = self.main.words.units == Units.METRIC
-        return "metres, of thickness in millimetres" if metric else "feet, of thickness in inches"
-
-    def is_valid(self) -> bool:
-        # Every form is asked, so that all that is wrong is marked at once.
-        checked = [form.is_valid() for form in (self.main, *self.sections)]
-        return all(checked)
-
-    def blame(self, refusal: Refusal) -> None:
-        """Put what was refused beside the field at fault, or above everything where no field is."""
-        name = FORM_NAMES.get(refusal.field, refusal.field)
-        form = self.main if name in self.main.fields else self.sections[0]
-        if name not in form.fields:
-            self.problems.append(refusal.message)
-            return
-        # The engine speaks of its inputs by their own names.
-        message = refusal.message.replace(refusal.field, str(form.fields[name].label))
-        if form is self.main or len(self.sections) == 1:
-            form.add_error(name, message)
-        else:
-            self.problems.append(message)
-
-
-def _section(company: Company, n: int, data: QueryDict | None = None) -> SectionForm:
-    return SectionForm(data, prefix=f"s{n}", units=company.units)
-
-
-def _count(data: QueryDict) -> int:
-    """How many sections the page had; what is not a number counts as one."""
-    said = data.get("sections", "")
-    return min(max(int(said), 1), MOST_SECTIONS) if said.isascii() and said.isdigit() and len(said) < 4 else 1
-
-
-def _as_typed(form: Any, name: str, data: QueryDict) -> Any:
-    value = form.fields[name].widget.value_from_datadict(data, {}, form.add_prefix(name))
-    return "" if value is None else value
+# What a sketch needs to be a plan, as the page calls it.
+NEEDED = {"job": "the job", "day": "the day", "time": "the time", "mix": "the mix"}
+BOOKED = "booked"  # the cookie that names the page whose pour is kept
+NO_COMPANY = "pages/no_company.html"
 
 
 @needs(Right.BOOK)
@@ -118,100 +43,219 @@ def book(request: HttpRequest) -> HttpResponse:
     """The booking page, and what its buttons ask for."""
     company = Company.objects.first()
     if company is None:
-        return render(request, "pages/no_company.html", {"here": "book"})
+        return render(request, NO_COMPANY, {"here": "book"})
     if request.method != "POST":
-        return _page(
-            request, Entry(BookingForm(company=company, initial=request.GET.dict()), [_section(company, 0)])
-        )
+        return _begin(request, company)
     data = request.POST
     if "add_section" in data:
-        return _page(request, Entry.unread(data, company, sections=min(_count(data) + 1, MOST_SECTIONS)))
+        return _page(request, Entry.unread(data, company, sections=min(count_of(data) + 1, MOST_SECTIONS)))
+    if "fill" in data:
+        return _page(request, Entry.unread(filled(data, data["fill"]), company))
     if "use_start" in data:
-        day, _, time = data["use_start"].partition("T")
-        return _page(request, Entry.unread(data, company, day=day, time=time))
+        day, _, at = data["use_start"].partition("T")
+        # Nobody is asked whether they mean a time that was offered.
+        fill = urlencode({"day": day, "time": at, "settled": f"time {at}"})
+        return _page(request, Entry.unread(filled(data, fill), company))
     entry = Entry.typed(data, company)
     if not entry.is_valid():
         return _page(request, entry, status=400)
-    return _show(request, entry) if "show" in data else _book(request, entry)
+    if "other_starts" in data:
+        return _page(request, entry, **_starts_of(entry))
+    return _book(request, entry) if "book" in data or "book_anyway" in data else _show(request, entry)
 
 
-def _job(form: BookingForm) -> Job:
-    """The job chosen, or a new one at a new site, neither of them kept yet."""
-    said = form.cleaned_data
-    if said["job"] != NEW_JOB:
-        return said["job"]
-    site = Site(
-        name=said["new_job_name"],
-        address=said["new_address"],
-        time_zone=said["new_time_zone"] or form.words.office.key,
-        latitude=said["new_latitude"],
-        longitude=said["new_longitude"],
-        directions=said["new_directions"],
-        trucks_must_back=said["new_trucks_must_back"],
-        one_truck_at_a_time=said["new_one_truck_at_a_time"],
-        power_lines=said["new_power_lines"],
-    )
-    return Job(name=said["new_job_name"], customer_name=said["new_customer"], site=site)
+def _begin(request: HttpRequest, company: Company) -> HttpResponse:
+    """An empty page: with what the link says, else what the job or this person had last."""
+    asked = request.GET.dict()
+    by_job, own = usual_of_jobs(person(request))
+    sections = count_of(request.GET)
+    entry = Entry.fresh(company, {**own, **by_job.get(asked.get("job", ""), {}), **asked}, sections)
+    return _page(request, entry, usual_json=json.dumps(by_job), is_fresh=True)
 
 
-def _fields(form: BookingForm, job: Job) -> dict[str, Any]:
-    said = form.cleaned_data
-    wall = datetime.combine(said["day"], said["time"])
-    return form.pour_fields(moment_of(wall, ZoneInfo(job.site.time_zone), field="time"))
+# --- while it is typed ------------------------------------------------------------------------
 
 
-def _show(request: HttpRequest, entry: Entry) -> HttpResponse:
-    """The plan of what was typed; nothing is kept."""
-    columns = [form.columns() for form in entry.sections]
+@dataclass(frozen=True)
+class Draft:
+    """A pour that is not kept, with its slab's columns and its plan."""
+
+    pour: Pour
+    columns: list[dict[str, Any]]
+    result: dict[str, Any]
+    clashes: list[ClashWords]
+
+
+@require_POST
+@needs(Right.BOOK)
+def typed(request: HttpRequest) -> HttpResponse:
+    """What the plan is so far, for the page to show beside the form."""
+    company = Company.objects.first()
+    if company is None:
+        return render(request, NO_COMPANY, {"here": "book"})
+    entry = Entry.typed(request.POST, company)
+    entry.is_valid()
+    unread = entry.unread_fields()
+    entry.sketch = _sketch(entry, company)
+    return render(request, "pages/typed.html", {"entry": entry, "unread": unread})
+
+
+def _sketch(entry: Entry, company: Company) -> Sketch:
+    questions = entry.questions()
+    missing = tuple(words for name, words in NEEDED.items() if not entry.main.cleaned_data.get(name))
+    known = Known("the mix" not in missing, not {"the job", "the day", "the time"} & {*missing}, missing)
+    whole = [form for form in entry.sections if form.is_valid()]
+    if not whole:
+        return nothing_yet(questions)
+    if len(whole) < len(entry.sections):
+        known = replace(known, missing=(*missing, "the rest of the slab"))
+    entry.sections, kept = whole, entry.sections
     try:
-        job = _job(entry.main)
-        pour = Pour(job=job, **_fields(entry.main, job))
-        result = planning.preview_pour(pour=pour, sections=columns, now=timezone.now())
-        by = ordering.order_by(pour.plant, pour.starts_at)
-        entry.plan = plan_sheet(pour, result, columns, by, entry.main.words)
-        entry.clashes = _in_words(clashes_of_draft(pour, result), entry.main.words.units)
+        _stand_in(entry, company)
+        draft = _draft(entry)
+    except Refusal as refused:
+        return cannot_be(refused.message, questions)
+    finally:
+        entry.sections = kept
+    if known.missing:
+        draft.clashes.clear()
+    entry.clashes = draft.clashes
+    plant, starts_at = draft.pour.plant, draft.pour.starts_at
+    by = ordering.order_by(plant, starts_at) if plant.pk else starts_at
+    words = entry.main.words
+    return sketch(draft.pour, draft.result, draft.columns, known, by, questions, draft.clashes, words)
+
+
+def _stand_in(entry: Entry, company: Company) -> None:
+    """Fill what is not said yet, so that the part of the plan that does not hang on it can be told."""
+    form = entry.main
+    form.stand_in()
+    said = form.cleaned_data
+    said["day"] = said["day"] or timezone.now().date() + timedelta(days=1)
+    said["time"] = said["time"] or time(7)
+    if not isinstance(said["allowance_value"], float):
+        said["allowance_kind"], said["allowance_value"] = "percent", company.allowance_percent
+    said["mix"] = said["mix"] or Mix(
+        plant=Plant(time_zone=company.time_zone), strength_mpa=28.0, aggregate_mm=19.0
+    )
+
+
+def _draft(entry: Entry) -> Draft:
+    """Plan what was typed; nothing is kept."""
+    columns, words = entry.columns(), entry.main.words
+    job = entry.job()
+    pour = Pour(job=job, **entry.fields(job))
+    result = planning.preview_pour(pour=pour, sections=columns, now=timezone.now())
+    clashes = _in_words(clashes_of_draft(pour, result), words.units)
+    return Draft(pour, columns, result, clashes)
+
+
+@require_POST
+@needs(Right.BOOK)
+def other_starts(request: HttpRequest) -> HttpResponse:
+    """The best other hours of the day typed, each with a button that fills it in."""
+    company = Company.objects.first()
+    if company is None:
+        return render(request, NO_COMPANY, {"here": "book"})
+    entry = Entry.typed(request.POST, company)
+    found = _starts_of(entry) if entry.is_valid() else {"starts_problem": "First fill in what is missing."}
+    return render(request, "pages/other_starts.html", found)
+
+
+def _starts_of(entry: Entry) -> dict[str, Any]:
+    try:
+        return {"offers": _offers(entry)}
+    except Refusal as refused:
+        return {"offers": (), "starts_problem": refused.message}
+
+
+def _offers(entry: Entry) -> Sequence[StartOffer]:
+    job = entry.job()
+    pour = Pour(job=job, **entry.fields(job))
+    choices = planning.starts_of_draft(pour=pour, sections=entry.columns(), now=timezone.now())
+    return start_offers(pour, choices, entry.main.words)
+
+
+# --- shown whole, and booked ------------------------------------------------------------------
+
+
+def _show(request: HttpRequest, entry: Entry, status: int = 200) -> HttpResponse:
+    """The whole plan of what was typed; nothing is kept."""
+    words = entry.main.words
+    try:
+        draft = _draft(entry)
     except Refusal as refusal:
+        entry.asks = False
         entry.blame(refusal)
         return _page(request, entry, status=refusal.status)
-    return _page(request, entry)
+    by = ordering.order_by(draft.pour.plant, draft.pour.starts_at)
+    entry.plan = plan_sheet(draft.pour, draft.result, draft.columns, by, words)
+    entry.clashes = draft.clashes
+    known, questions = Known(mix=True, when=True, missing=()), entry.questions()
+    entry.sketch = sketch(draft.pour, draft.result, draft.columns, known, by, questions, draft.clashes, words)
+    return _page(request, entry, status=status)
 
 
 def _book(request: HttpRequest, entry: Entry) -> HttpResponse:
+    anyway = "book_anyway" in request.POST
+    if not anyway and unasked(entry.questions(), entry.shown):
+        entry.asks = True
+        return _show(request, entry, status=409)
     now = timezone.now()
     try:
-        pour = _keep(entry, person(request), now, accept="book_anyway" in request.POST)
+        pour = _keep(entry, person(request), now, accept=anyway)
+    except BookedAlready as already:
+        return _booked_already(request, entry, already.facts["pour"])
     except Clashes as clashes:
-        entry.clashes = _in_words(clashes.facts["clashes"], entry.main.words.units)
-        return _page(request, entry, status=clashes.status)
+        entry.is_refused = True
+        return _show(request, entry, status=clashes.status)
     except Refusal as refusal:
         entry.blame(refusal)
         return _page(request, entry, status=refusal.status)
     messages.success(request, f"{pour.job.name} is booked.")
-    return redirect("pour", pour.pk)
+    return _to_pour(entry, pour.pk)
+
+
+def _booked_already(request: HttpRequest, entry: Entry, pk: int) -> HttpResponse:
+    """A second press leads to the pour; another pour from the same page, as after going back, is one more."""
+    kept = Pour.objects.select_related("job").get(pk=pk)
+    job = entry.job()
+    is_same_job = job.pk == kept.job_id or (job.pk is None and job.name == kept.job.name)
+    if is_same_job and entry.fields(kept.job)["starts_at"] == kept.starts_at:
+        return _to_pour(entry, pk)
+    entry.key = str(uuid4())
+    return _book(request, entry)
+
+
+def _to_pour(entry: Entry, pk: int) -> HttpResponse:
+    """To the pour's page; the browser is told which draft it need not keep any more."""
+    answer = redirect("pour", pk)
+    if entry.key:
+        answer.set_cookie(BOOKED, entry.key, max_age=30 * 24 * 3600, samesite="Lax", path=reverse("book"))
+    return answer
 
 
 def _in_words(clashes: Sequence[PourClash], units: str) -> list[ClashWords]:
-    """Clashes of a pour that was not kept: it is the one that cannot be found any more."""
-    asked = {pour.pk for clash in clashes for pour in clash.pours}
-    kept = set(Pour.objects.filter(pk__in=asked).values_list("pk", flat=True))
-    return [clash_words(clash, units, is_new=lambda pour: pour.pk not in kept) for clash in clashes]
+    """Clashes of a pour that is not kept."""
+    return [clash_words(clash, units, is_new=lambda pour: pour.pk == NOT_KEPT) for clash in clashes]
 
 
 @transaction.atomic
 def _keep(entry: Entry, by: User, now: datetime, *, accept: bool) -> Pour:
     """Keep a new job only together with its pour."""
-    job = _job(entry.main)
+    job = entry.job()
     if job.pk is None:
         open_job(job=job, by=by)
     return booking.book_pour(
         job=job,
-        sections=[form.columns() for form in entry.sections],
+        sections=entry.columns(),
         by=by,
         now=now,
         accept_clashes=accept,
-        **_fields(entry.main, job),
+        key=entry.key,
+        **entry.fields(job),
     )
 
 
-def _page(request: HttpRequest, entry: Entry, status: int = 200) -> HttpResponse:
-    return render(request, "pages/book.html", {"entry": entry, "here": "book"}, status=status)
+def _page(request: HttpRequest, entry: Entry, status: int = 200, **more: Any) -> HttpResponse:
+    return render(request, "pages/book.html", {"entry": entry, "here": "book", **more}, status=status)

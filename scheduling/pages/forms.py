@@ -7,6 +7,7 @@ from typing import Any
 
 from django import forms
 from django.core.exceptions import ValidationError
+from django.db.models import Count, Q
 from django.utils import timezone
 
 from scheduling.models import Company, Crew, Job, Mix, Pour
@@ -182,7 +183,8 @@ class BookingForm(PlacingForm):
     def _offer_rows(self) -> None:
         jobs = {str(job.pk): job for job in Job.objects.select_related("site")}
         mixes = {str(mix.pk): mix for mix in offered_mixes()}
-        crews = {str(crew.pk): crew for crew in Crew.objects.filter(active=True)}
+        there = Count("workers", filter=Q(workers__active=True))
+        crews = {str(crew.pk): crew for crew in Crew.objects.filter(active=True).annotate(people_there=there)}
         blank = [("", "Choose…")]
         job_choices = [(pk, f"{job.name} – {job.site.address}") for pk, job in jobs.items()]
         self._pick("job").offer(
@@ -193,6 +195,18 @@ class BookingForm(PlacingForm):
         self._pick("crew").offer([("", "No crew yet"), *crew_choices], crews.__getitem__)
         if not jobs:
             self.fields["job"].initial = NEW_JOB
+
+    def stand_in(self) -> None:
+        """Fill what cannot be read yet with what the form began with, so that a sketch can be made."""
+        for name, field in self.fields.items():
+            if name not in self.cleaned_data:
+                initial = field.initial
+                if initial is None and isinstance(field, forms.ChoiceField) and field.choices:
+                    initial = field.choices[0][0]
+                try:
+                    self.cleaned_data[name] = field.clean(initial)
+                except ValidationError:
+                    self.cleaned_data[name] = None
 
     def _pick(self, name: str) -> PickField:
         field = self.fields[name]
@@ -275,12 +289,16 @@ class BookingForm(PlacingForm):
 
 def crew_size(crew: Crew | None) -> int:
     """How many a crew brings, as far as its people are listed."""
-    return (crew.workers.filter(active=True).count() if crew else 0) or DEFAULT_PEOPLE
+    if crew is None:
+        return DEFAULT_PEOPLE
+    there = getattr(crew, "people_there", None)
+    return (crew.workers.filter(active=True).count() if there is None else there) or DEFAULT_PEOPLE
 
 
 def offered_mixes() -> Iterable[Mix]:
     mixes = Mix.objects.filter(active=True, plant__active=True).select_related("plant")
-    return mixes.order_by("plant__name", "code", "pk")
+    whole = mixes.prefetch_related("plant__hours", "plant__closures")
+    return whole.order_by("plant__name", "code", "pk")
 
 
 def mix_choices(mixes: Iterable[Mix], words: Words) -> list[tuple[str, list[tuple[str, str]]]]:

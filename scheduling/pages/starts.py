@@ -24,6 +24,7 @@ from scheduling.services import planning
 Json = Mapping[str, Any]
 
 SHOWN_AT_ONCE = 8
+OFFERED = 4  # beside a form that is being filled in
 WORST_FIRST = ("stop", "caution", "note")
 
 # What a start is charged for.
@@ -191,3 +192,39 @@ def _made_of(costs_h: Mapping[str, float]) -> str:
 
 def _hours(hours: float) -> str:
     return f"{hours:.1f}"
+
+
+# --- offered while a pour is booked -----------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class StartOffer:
+    """Another hour of the day that is typed, and what is better there or worse."""
+
+    at: str
+    why: str
+    is_worse: bool
+    fill: str
+
+
+def start_offers(pour: Pour, choices: Sequence[Json], words: Words) -> list[StartOffer]:
+    """The best few of the hours ranked, without the one that is typed."""
+    zone = site_zone(pour)
+    others = [one for one in choices if datetime.fromisoformat(one["starts_at"]) != pour.starts_at]
+    return [_offer(choice, zone, words) for choice in others[:OFFERED]]
+
+
+def _offer(choice: Json, zone: ZoneInfo, words: Words) -> StartOffer:
+    at = datetime.fromisoformat(choice["starts_at"])
+    wall = at.astimezone(zone)
+    milder, worse, gone = _against(choice)
+    better = [words.finding(one, zone) for one in choice["advantages"]]
+    better += [f"Not there: {words.finding(one, zone)}" for one in gone if one["severity"] != "note"]
+    new = [words.finding(one, zone) for one in (*worse, *milder) if one["severity"] != "note"]
+    why = better[0] if better else new[0] if new else "Much like the start typed."
+    return StartOffer(
+        at=words.clock(at, zone),
+        why=why,
+        is_worse=not better and bool(new),
+        fill=urlencode({"day": f"{wall:%Y-%m-%d}", "time": f"{wall:%H:%M}", "settled": f"time {wall:%H:%M}"}),
+    )

@@ -138,7 +138,10 @@ def _seen(
     bookings: list[Booking],
     parties: list[Party],
 ) -> PourClash:
-    involved = sorted((pours[pk] for pk in clash.pours), key=lambda pour: (pour.starts_at, pour.pk))
+    # Of pours at one moment the one that is not kept is the one to move.
+    involved = sorted(
+        (pours[pk] for pk in clash.pours), key=lambda pour: (pour.starts_at, pour.pk == NOT_KEPT, pour.pk)
+    )
     last = involved[-1]
     later_min = first_free_start(str(last.pk), bookings, parties) if len(involved) > 1 else None
     free = None if later_min is None else last.starts_at + timedelta(minutes=later_min)

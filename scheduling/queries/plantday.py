@@ -20,7 +20,9 @@ def plant_busy(pour: Pour, company: Company) -> tuple[Window, ...]:
     others = Pour.objects.filter(plant=pour.plant, state__in=STANDING, plan__isnull=False).exclude(pk=pour.pk)
     near = others.filter(starts_at__gt=pour.starts_at - AROUND, starts_at__lt=pour.starts_at + AROUND)
     loads = dict(near.values_list("pk", "plan__result__delivery__loads"))
-    rows = near.select_related("job__site", "plant").prefetch_related("plant__hours", "plant__closures")
+    rows = list(near.select_related("job__site"))
+    for other in rows:
+        other.plant = pour.plant  # the same one, whose calendar is looked up once
     windows = (window for other in rows for window in _windows(other, loads[other.pk], company))
     return tuple(sorted(windows, key=lambda window: window.opens_at))
 

@@ -8,7 +8,7 @@ from typing import Any
 from django.core.exceptions import ValidationError
 from django.db import transaction
 
-from scheduling.errors import Clashes, NotAllowed, OutOfDate, Refusal
+from scheduling.errors import BookedAlready, Clashes, NotAllowed, OutOfDate, Refusal
 from scheduling.models import (
     AcceptedClash,
     Company,
@@ -49,20 +49,30 @@ def book_pour(
     by: User,
     now: datetime,
     accept_clashes: bool = False,
+    key: str = "",
     **fields: Any,
 ) -> Pour:
     """Book a pour, plan it, and make its order and reminders.
 
+    `key` is of the page or program that books: the same key once more is a second press.
+
     Raises
     ------
     Refusal
-        If it makes no sense, or no plan can be made from it.
+        If it makes no sense, no plan can be made from it, or it was booked with that key already.
     Clashes
         If it clashes with something booked and `accept_clashes` is not said.
     """
     _require(by, Right.BOOK)
     company = one_at_a_time()
-    pour = Pour(job=job, booked_by=by, booked_at=now, allowance_value=company.allowance_percent)
+    _refuse_twice(key)
+    pour = Pour(
+        job=job,
+        booked_by=by,
+        booked_at=now,
+        booking_key=key or None,
+        allowance_value=company.allowance_percent,
+    )
     _fill(pour, fields)
     _refuse_past(pour.starts_at, now)
     _keep_with_sections(pour, sections)
@@ -297,6 +307,12 @@ def _settle_spotter(pour: Pour, *, is_said: bool) -> None:
             field="spotter",
         )
     pour.spotter = meant or ""
+
+
+def _refuse_twice(key: str) -> None:
+    """A second press comes here only once the first one's pour is kept: both hold the company's row."""
+    if key and (kept := Pour.objects.filter(booking_key=key).first()):
+        raise BookedAlready("This is booked already.", code="booked_already", facts={"pour": kept.pk})
 
 
 def _refuse_past(starts_at: datetime, now: datetime) -> None:

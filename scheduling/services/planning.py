@@ -164,14 +164,35 @@ def preview_pour(
     Refusal
         If no plan can be made from what the pour says.
     """
+    with refusing_bad_input():
+        return bridge.to_json(ask_engine(_draft_request(pour, sections, now, hours)))
+
+
+def starts_of_draft(*, pour: Pour, sections: Sequence[Columns], now: datetime) -> list[dict[str, Any]]:
+    """Every full hour of the day of a pour that is not kept, best first; otherwise as `better_starts`.
+
+    Raises
+    ------
+    Refusal
+        If no start of that day is still ahead, or no plan can be made.
+    """
+    starts = [start for start in list(_starts_of_day(pour))[::2] if start > now]
+    if not starts:
+        raise Refusal("No start is left on that day.", code="day_over")
+    with refusing_bad_input():
+        request = _draft_request(pour, sections, now, None)
+        return bridge.to_json(best_starts(request, starts, _limits(pour)))
+
+
+def _draft_request(
+    pour: Pour, sections: Sequence[Columns], now: datetime, hours: Sequence[WeatherHour] | None
+) -> PourRequest:
+    """The question about a pour that is not kept."""
     given_h = None
     if hours is None and pour.job.site.pk:
         forecast = forecast_for(pour.job.site, pour.starts_at, now)
         hours, given_h = _hours(forecast), age_h(forecast, now) if forecast else None
     company = Company.objects.first() or Company()
-    with refusing_bad_input():
-        slab = engine_sections(draft_sections(sections))
-        busy = plant_busy(pour, company)
-        learned = rates.learned_for(pour, now)
-        request = bridge.pour_request(pour, company, slab, tuple(hours or ()), busy, given_h, learned)
-        return bridge.to_json(ask_engine(request))
+    slab = engine_sections(draft_sections(sections))
+    busy, learned = plant_busy(pour, company), rates.learned_for(pour, now)
+    return bridge.pour_request(pour, company, slab, tuple(hours or ()), busy, given_h, learned)
