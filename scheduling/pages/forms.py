@@ -201,8 +201,8 @@ class BookingForm(PlacingForm):
         for name, field in self.fields.items():
             if name not in self.cleaned_data:
                 initial = field.initial
-                if initial is None and isinstance(field, forms.ChoiceField) and field.choices:
-                    initial = field.choices[0][0]
+                if initial is None and isinstance(field, forms.ChoiceField):
+                    initial = next(iter(dict(field.choices)), None)  # type: ignore[arg-type]
                 try:
                     self.cleaned_data[name] = field.clean(initial)
                 except ValidationError:

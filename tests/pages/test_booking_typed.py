@@ -14,7 +14,7 @@ from tests.pages.test_booking import ADDRESS, job, typed, walk  # noqa: F401
 
 TYPED = "/pours/book/typed/"
 STARTS = "/pours/book/starts/"
-MOST_QUERIES = 17
+MOST_QUERIES = 20
 
 
 def sentence_of(answer) -> str:
