@@ -86,6 +86,8 @@ def show_week(
         "crews": _crew_choices(view, place),
         "plants": _plant_choices(view, place),
         "moving": moving or _asked_move(request, view, place, words),
+        # The script puts in the pour that was dropped.
+        "drop_to": _action(view.pours[0], place) if view.pours else "",
         "needs": _needs(view, place, user, words, now),
         "nearest": None if view.pours else _nearest(view, place, user, words),
         "better": better_week(view, user, words),

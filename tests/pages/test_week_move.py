@@ -119,7 +119,7 @@ def test_what_is_looked_at_is_kept_through_weeks_moves_and_cures(page, pour, cla
     more = f"crew={pour.crew_id}&amp;plant={pour.plant_id}"
     assert f"/week/?day=2026-09-07&amp;{more}" in html
     assert f"/week/?move={pour.pk}&amp;{more}#move" in html
-    assert f"/week/move/0/?day=2026-09-03&amp;{more}" in html
+    assert f"/week/move/{pour.pk}/?day=2026-09-03&amp;{more}" in html
     assert html.count("/week/cures/?clash=") == html.count(f'&amp;{more}">What would cure it')
     answer = send(page, pour, query=kept, day="2026-09-08")
     assert answer.headers["Location"] == f"/week/?day=2026-09-08&{more.replace('&amp;', '&')}#pour-{pour.pk}"

@@ -87,7 +87,7 @@
     fields.day.value = place.day.dataset.day;
     fields.crew.value = place.row.dataset.crew;
     fields.time.value = place.time;
-    form.action = form.dataset.to.replace("/move/0/", `/move/${card.dataset.pour}/`);
+    form.action = form.action.replace(/\/move\/\d+\//, `/move/${card.dataset.pour}/`);
     form.submit();
   }
 
