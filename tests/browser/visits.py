@@ -8,7 +8,7 @@ from playwright.sync_api import Page
 
 from scheduling.management.demo.company import PASSWORD
 from scheduling.models import Crew, Pour, User
-from scheduling.services import daylinks
+from scheduling.services import booking, daylinks
 from tests import factories
 from tests.browser.served import MONDAY, NOW
 
@@ -46,6 +46,14 @@ def to(address: str) -> Callable[[], str]:
 
 def pour_at(more: str = "", title: str = "floor, to the doors") -> Callable[[], str]:
     return lambda: f"/pours/{Pour.objects.get(title=title).pk}/{more}"
+
+
+def two_plans() -> str:
+    pour = Pour.objects.get(title="floor, to the doors")
+    booking.change_pour(
+        pour=pour, version=pour.version, by=pour.booked_by, now=NOW, accept_clashes=True, people=4
+    )
+    return f"/pours/{pour.pk}/plans/"
 
 
 def better_week() -> str:
@@ -132,6 +140,7 @@ VISITS = (
     Visit("pour", "booked twice", pour_at(title="workshop"), "dispatch"),
     Visit("pour", "a lead's", pour_at(), "ash"),
     Visit("pour-sheet", "the floor's", pour_at("sheet/"), "ash"),
+    Visit("pour-plans", "two of the floor's", two_plans),
     Visit("pour-starts", "the floor's", pour_at("starts/")),
     Visit("my-calendar", "no link yet", to("/calendar/"), "ash"),
     Visit("crew-rates", "nothing learned", crew_rates, "dispatch"),
