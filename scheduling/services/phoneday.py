@@ -249,7 +249,7 @@ class _Day:
         yield from (NoteKind.RAIN, NoteKind.PROBLEM)
 
     def _other_kinds(self) -> Iterator[NoteKind]:
-        yield from (NoteKind.RAIN, NoteKind.READY_TO_FINISH)
+        yield from (NoteKind.RAIN, NoteKind.READY_TO_FINISH, NoteKind.FINISHING_DONE)
         if self.told.cut_from_at:
             yield from (NoteKind.RAVELS, NoteKind.CUT_DONE)
 

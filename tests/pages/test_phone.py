@@ -273,6 +273,12 @@ def test_a_note_is_taken_back_for_ten_minutes(there, link, pour):
     assert again.status_code == 404
 
 
+def test_finishing_done_is_one_press(there, link, pour):
+    assert "Finishing done" in text_of(there.get(at(link)))
+    assert pressing(there, link, pour, kind="finishing_done").status_code == 302
+    assert SiteNote.objects.get().kind == NoteKind.FINISHING_DONE
+
+
 # --- trucks and tickets -----------------------------------------------------------------------
 
 
