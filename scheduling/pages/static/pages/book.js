@@ -197,7 +197,8 @@ document.addEventListener("htmx:beforeRequest", (event) => {
 });
 
 document.addEventListener("htmx:beforeSwap", (event) => {
-  const isOurs = event.detail.xhr.responseURL.includes("/pours/book/") && event.detail.xhr.status === 200;
+  const answered = new URL(event.detail.xhr.responseURL);
+  const isOurs = answered.pathname.startsWith(location.pathname) && event.detail.xhr.status === 200;
   event.detail.shouldSwap = isOurs;
   if (isOurs) {
     say("");

@@ -1,0 +1,124 @@
+"""Booking in a real browser: the plan comes as one types, the keyboard is enough, nothing typed is lost."""
+
+import re
+
+import pytest
+from playwright.sync_api import expect
+
+from scheduling.models import Pour
+from tests.browser.conftest import WIDTHS
+from tests.browser.looking import no_serious_faults, overflow
+from tests.browser.test_signing_in import sign_in
+
+ADDRESS = "/pours/book/"
+SLAB = {"Length": "52'", "Width": "38'", "Thickness": "5"}
+DAY = "2026-09-10"
+
+
+def type_slab(page) -> None:
+    for label, value in SLAB.items():
+        page.get_by_label(label, exact=True).fill(value)
+
+
+def choose(page, label: str) -> None:
+    page.get_by_label(label, exact=True).select_option(index=1)
+
+
+@pytest.mark.parametrize("width", WIDTHS.values(), ids=WIDTHS)
+def test_typing_shows_the_plan_without_a_click(browser_page, width):
+    page = browser_page("office", width=width)
+    page.goto(ADDRESS)
+    no_serious_faults(page)
+    type_slab(page)
+    page.locator("#plan svg.layout").wait_for()
+    choose(page, "Job")
+    choose(page, "Plant and mix")
+    page.get_by_label("Day", exact=True).fill(DAY)
+    expect(page.locator("#sentence")).to_contain_text("takes a trowel")
+    expect(page.locator("#sentence")).to_have_attribute("role", "status")
+    no_serious_faults(page)
+    assert not overflow(page)
+
+
+def test_what_cannot_be_read_is_said_only_once_the_field_was_left(browser_page):
+    page = browser_page("office")
+    page.goto(ADDRESS)
+    with page.expect_response(re.compile("/typed/")):
+        page.get_by_label("Length", exact=True).fill("52 psi")
+    expect(page.locator("#unread li")).to_have_count(1)
+    expect(page.locator(".errorlist")).to_have_count(0)
+    page.keyboard.press("Tab")
+    expect(page.locator(".errorlist")).to_contain_text("psi is not a unit")
+    page.get_by_label("Length", exact=True).fill("52'")
+    expect(page.locator(".errorlist")).to_have_count(0)
+
+
+def test_the_keyboard_alone_leads_from_the_door_to_a_booked_pour(browser_page):
+    page = browser_page(None)
+    sign_in(page, "office", f"/sign-in/?next={ADDRESS}")
+    before = Pour.objects.count()
+    page.get_by_label("Job", exact=True).focus()
+    # Job, day by its three parts, time by its three, shape, length, width, thickness.
+    for keys in ("ArrowDown", "Tab", "0", "9", "1", "0", "2", "0", "2", "6"):
+        page.keyboard.press(keys)
+    page.get_by_label("Length", exact=True).focus()
+    for value in SLAB.values():
+        page.keyboard.type(value)
+        page.keyboard.press("Tab")
+    for label in ("Plant and mix",):
+        page.get_by_label(label, exact=True).focus()
+        page.keyboard.press("ArrowDown")
+    expect(page.locator("#sentence")).to_contain_text("takes a trowel")
+    page.get_by_role("button", name="Book it", exact=True).first.focus()
+    page.keyboard.press("Enter")
+    page.wait_for_url(re.compile(r"/pours/\d+/$"))
+    assert Pour.objects.count() == before + 1
+
+
+def test_what_was_typed_comes_back_until_it_is_booked(browser_page):
+    page = browser_page("office")
+    page.goto(ADDRESS)
+    type_slab(page)
+    page.goto("/")
+    page.go_back()
+    expect(page.get_by_label("Length", exact=True)).to_have_value("52'")
+    page.goto("/")
+    page.goto(ADDRESS)
+    expect(page.get_by_label("Length", exact=True)).to_have_value("52'")
+    expect(page.locator("#draft")).to_contain_text("not booked")
+    choose(page, "Job")
+    choose(page, "Plant and mix")
+    page.get_by_label("Day", exact=True).fill(DAY)
+    expect(page.locator("#sentence")).to_contain_text("takes a trowel")
+    page.get_by_role("button", name="Book it", exact=True).first.click()
+    page.wait_for_url(re.compile(r"/pours/\d+/$"))
+    page.goto(ADDRESS)
+    expect(page.get_by_label("Length", exact=True)).to_have_value("")
+
+
+def test_who_was_signed_out_meanwhile_keeps_what_was_typed(browser_context):
+    context = browser_context("office")
+    page = context.new_page()
+    page.goto(ADDRESS)
+    type_slab(page)
+    page.locator("#plan svg.layout").wait_for()
+    context.clear_cookies(name="sessionid")
+    page.get_by_label("Width", exact=True).fill("40'")
+    expect(page.locator("#unheard")).to_contain_text("You were signed out")
+    page.get_by_role("link", name="Sign in").click()
+    page.wait_for_url(re.compile("/sign-in/"))
+    sign_in(page, "office", f"/sign-in/?next={ADDRESS}")
+    expect(page.get_by_label("Width", exact=True)).to_have_value("40'")
+
+
+def test_nothing_is_asked_where_nothing_changed(browser_page):
+    page = browser_page("office")
+    asked = []
+    page.on("request", lambda request: asked.append(request.url) if "/typed/" in request.url else None)
+    page.goto(ADDRESS)
+    type_slab(page)
+    page.locator("#plan svg.layout").wait_for()
+    count = len(asked)
+    page.locator(".booking").dispatch_event("change")
+    page.wait_for_timeout(900)
+    assert len(asked) == count
