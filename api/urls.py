@@ -21,6 +21,7 @@ from api.views.records import (
     SiteDoor,
     UserDoor,
 )
+from api.views.sheets import PourSheetDoor
 from api.views.tokens import OwnTokenDoor, TokenDoor
 from api.views.week import WeekProposalDoor
 
@@ -51,6 +52,7 @@ urlpatterns = [
         OwnLanguageDoor.as_view({"get": "retrieve", "put": "update"}),
         name="api-own-language",
     ),
+    path("pour-sheet/", PourSheetDoor.as_view({"get": "retrieve"}), name="api-pour-sheet"),
     path("tokens/current/", OwnTokenDoor.as_view({"delete": "destroy"}), name="api-token-current"),
     path("", include(router.urls)),
 ]
