@@ -160,7 +160,7 @@ def _row(pour: ReadPour, words: Words) -> Row:
         lines=", ".join(str(line) for line in pour.lines),
         when=f"{day} {said['starts_at'].astimezone(zone).year}, {words.clock(said['starts_at'], zone)}",
         what=f"{pour.job.name}{title}, {pour.job.site.name}",
-        slab="; ".join(_slab(section, words) for section in pour.sections),
+        slab="; ".join(_slab(section, words) for section in pour.sections) or "as it is booked",
         who=f"{said['crew'].name if said['crew'] else 'no crew yet'}, {people}; {said['mix'].code} "
         f"from {said['plant'].name}",
         stands=pour.stands,

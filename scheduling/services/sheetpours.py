@@ -123,34 +123,45 @@ class _Reader:
         self.mixes = list(Mix.objects.filter(active=True, plant__active=True).select_related("plant"))
 
     def pours(self, lines: Iterable[tuple[int, dict[str, str]]]) -> list[ReadPour]:
+        read = [_Line(self, number, cells) for number, cells in lines]
+        told = []
+        for line in read:
+            if pour := line.pour():
+                told.append((line, pour))
+            else:
+                line.section()  # for what is wrong with it besides
+        self._mark_standing([pour for _, pour in told])
         found: dict[tuple[Any, ...], ReadPour] = {}
-        for number, cells in lines:
-            line = _Line(self, number, cells)
-            pour, section = line.pour(), line.section()
-            if pour is None or section is None:
-                continue
-            key = (pour.job.pk, pour.fields["starts_at"], pour.fields["title"].casefold())
-            kept = found.setdefault(key, pour)
+        for line, pour in told:
+            kept = found.setdefault(_key(pour), pour)
             if kept is not pour:
-                kept.lines.append(number)
+                kept.lines.append(line.number)
                 if kept.fields != pour.fields:
                     line.wrong("job", "It is another slab of a pour above, but tells that pour otherwise.")
-            kept.sections.append(section)
+            # What is booked already is left as it is, whatever its line says of the slab.
+            section = None if kept.stands else line.section()
+            if section is not None:
+                kept.sections.append(section)
         if len(found) > MOST_POURS:
             self.problems.append(
                 Problem(0, "", f"There are more than {MOST_POURS} pours: take fewer at once.")
             )
-        self._mark_standing(list(found.values()))
+        self.problems.sort(key=lambda problem: problem.line)
         return list(found.values())
 
     def _mark_standing(self, pours: Sequence[ReadPour]) -> None:
-        jobs = {pour.job.pk for pour in pours}
-        booked = Pour.objects.filter(job__in=jobs).exclude(state=PourState.CANCELLED)
+        booked = Pour.objects.filter(job__in={pour.job.pk for pour in pours}).exclude(
+            state=PourState.CANCELLED
+        )
         there = {
             (p.job_id, p.starts_at, p.title.casefold()) for p in booked.only("job", "starts_at", "title")
         }
         for pour in pours:
-            pour.stands = (pour.job.pk, pour.fields["starts_at"], pour.fields["title"].casefold()) in there
+            pour.stands = _key(pour) in there
+
+
+def _key(pour: ReadPour) -> tuple[Any, ...]:
+    return pour.job.pk, pour.fields["starts_at"], pour.fields["title"].casefold()
 
 
 class _Line:

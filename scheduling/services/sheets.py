@@ -148,7 +148,7 @@ def _beyond(pour: Pour) -> Iterator[str]:
 
 def _not_held(section: SlabSection) -> Iterator[str]:
     if section.shape not in ("rectangle", "area"):
-        yield f"a slab of shape {section.shape}"
+        yield f"a {section.shape}"
     if section.depth_m is None:
         yield "measured depths"
     if section.edges.all():

@@ -327,11 +327,13 @@ def test_what_a_sheet_cannot_hold_is_named_and_never_comes_back_as_less(company)
         job=company, reach_m=4.0, mix=factories.mix(), sections=[{**factories.SECTION, "edges": [edge]}]
     )
     sheet = sheets.pours_sheet([pour], factories.company())
+    assert sheets.read_sheet(text=sheet).problems == ()  # it stands, and is left as it is
     Pour.objects.all().delete()
     reading = sheets.read_sheet(text=sheet)
     assert reading.left_out[0].message == "reach, thickened edges"
     assert told(reading)[0] == (2, "depth")
-    assert reading.pours == ()
+    with pytest.raises(SheetWrong):
+        taken(reading)
 
 
 def test_cancelled_pours_and_those_of_others_stay_out(company):
