@@ -15,17 +15,29 @@ from django.views.decorators.http import require_POST
 
 from scheduling.errors import Refusal
 from scheduling.localtime import moment_of
-from scheduling.models import Company, NoteKind, Pour, SiteNote
+from scheduling.models import Company, NoteKind, Pour, SiteNote, Units
 from scheduling.pages.access import needs, person, pour_or_404
 from scheduling.pages.brief import moment
 from scheduling.pages.clashes import pour_name, site_zone
 from scheduling.pages.clock import lasting, long_day
 from scheduling.pages.fields import PlainForm
 from scheduling.pages.plans import FindingWords, finding_words
+from scheduling.pages.slabrows import (
+    BALANCE,
+    STEPS,
+    AlarmWords,
+    StripRow,
+    alarms_of,
+    asks_measure,
+    clock_words,
+    plants_to_phone,
+    strips_of,
+)
 from scheduling.pages.wording import Words, about
-from scheduling.quantities import Dimension
+from scheduling.quantities import Dimension, QuantityError, parse
+from scheduling.queries import sitenotes
 from scheduling.roles import Right
-from scheduling.services import live
+from scheduling.services import alarms, live
 
 Json = Mapping[str, Any]
 
@@ -43,6 +55,7 @@ PRESSED = {
     NoteKind.TRUCK_STARTED: "Discharging",
     NoteKind.TRUCK_EMPTY: "Empty",
 }
+KEYED = ("people_there", "problem", "measured", "balance_asked", "balance_step", "ready_to_finish")
 OTHER_BUTTONS = (
     NoteKind.RAIN,
     NoteKind.READY_TO_FINISH,
@@ -66,6 +79,9 @@ class NoteForm(PlainForm):
         max_value=200,
         error_messages={"invalid": PEOPLE_TOLD},
     )
+    amount = forms.CharField(required=False, max_length=30)
+    strip = forms.IntegerField(required=False, min_value=1)
+    confirmed = forms.BooleanField(required=False)
     words = forms.CharField(required=False, max_length=300)
 
 
@@ -113,6 +129,13 @@ class DayPage:
     notes: tuple[NoteWords, ...]
     is_standing: bool
     planned_people: int
+    alarms: tuple[AlarmWords, ...]
+    plants: tuple[str, ...]
+    strips: tuple[StripRow, ...]
+    finished: str
+    balance: str
+    balance_steps: tuple[tuple[str, str], ...]
+    asks_measure: bool
 
 
 @needs(Right.SEE_WEEK)
@@ -151,6 +174,21 @@ def undo(request: HttpRequest, pk: int, note: int) -> HttpResponse:
     return redirect("pour-day", pk)
 
 
+@require_POST
+@needs(Right.NOTE_DAY)
+def seen(request: HttpRequest, pk: int, alarm: int) -> HttpResponse:
+    """Somebody sees to a trouble: it is not passed on."""
+    pour = pour_or_404(request, pk)
+    try:
+        alarms.acknowledge(
+            alarm=get_object_or_404(pour.alarms, pk=alarm), by=person(request), now=timezone.now()
+        )
+    except Refusal as refused:
+        return _page(request, pour, problem=refused.message, status=refused.status)
+    messages.success(request, "You see to it.")
+    return redirect("pour-day", pk)
+
+
 def _note(request: HttpRequest, pour: Pour, said: dict[str, Any]) -> None:
     now = timezone.now()
     happened_at = _on_the_day(pour, said["at"], now) or now
@@ -164,8 +202,22 @@ def _note(request: HttpRequest, pour: Pour, said: dict[str, Any]) -> None:
         load=said["load"],
         batch_at=_on_the_day(pour, said["batched"], now),
         people=said["people"],
+        m3=_volume(said["amount"]),
+        strip=said["strip"],
+        confirmed=said["confirmed"],
         words=said["words"],
     )
+
+
+def _volume(said: str) -> float | None:
+    """A volume as typed, in cubic yards or metres where no unit is."""
+    if not said.strip():
+        return None
+    words = Words.of(Company.objects.first())
+    try:
+        return parse(said, Dimension.VOLUME, "yd3" if words.units == Units.US else "m3")
+    except QuantityError as wrong:
+        raise Refusal(str(wrong), code=wrong.code, field="amount") from wrong
 
 
 def _on_the_day(pour: Pour, clock: time | None, now: datetime) -> datetime | None:
@@ -191,23 +243,24 @@ def _page(
     words = Words.of(Company.objects.first())
     try:
         run = live.as_it_stands(pour=pour, now=timezone.now())
+        slab = live.slab_as_it_stands(pour=pour, now=timezone.now())
     except Refusal as refused:
         shown = {"problem": refused.message, "pk": pour.pk, "name": pour_name(pour)}
         return render(request, "pages/day.html", shown, status=refused.status)
     shown = {
         "pk": pour.pk,
         "name": pour_name(pour),
-        "day": _shown(request, pour, run, words),
+        "day": _shown(request, pour, run, slab, words),
         "problem": problem,
         "typed": typed or NoteForm(),
-        "keys": {kind: live.new_key() for kind in ("people_there", "problem")},
+        "keys": {kind: live.new_key() for kind in KEYED},
         "others": [(kind.value, kind.label.capitalize(), live.new_key()) for kind in OTHER_BUTTONS],
     }
     return render(request, template, shown, status=status)
 
 
-def _shown(request: HttpRequest, pour: Pour, run: Json, words: Words) -> DayPage:
-    zone = site_zone(pour)
+def _shown(request: HttpRequest, pour: Pour, run: Json, slab: Json | None, words: Words) -> DayPage:
+    zone, stand = site_zone(pour), sitenotes.balance_stand(pour) or ""
     return DayPage(
         day=long_day(pour.starts_at.astimezone(zone).date(), words.units),
         findings=tuple(finding_words(finding, zone, words) for finding in run["findings"]),
@@ -217,6 +270,13 @@ def _shown(request: HttpRequest, pour: Pour, run: Json, words: Words) -> DayPage
         notes=tuple(_notes(request, pour, zone, words)),
         is_standing=pour.is_standing,
         planned_people=pour.people,
+        alarms=tuple(alarms_of(pour, run, zone, words)),
+        plants=tuple(plants_to_phone(pour, run)),
+        strips=tuple(strips_of(slab, zone, words)),
+        finished=words.clock(about(moment(slab["finished_at"])), zone) if slab else "",
+        balance=BALANCE.get(stand, ""),
+        balance_steps=STEPS.get(stand, ()),
+        asks_measure=asks_measure(pour, run),
     )
 
 
@@ -243,15 +303,11 @@ def _rows(pour: Pour, run: Json, zone: ZoneInfo, words: Words) -> Iterator[LoadR
             amount=words.ordered(load["m3"]),
             asked=words.clock(moment(asked.get("asked_at", asked["arrives_at"])), zone),
             stand=load["stand"],
-            arrives=_clock(moment(load["arrives_at"]), here, zone, words),
-            empty=_clock(moment(load["ends_at"]), empty, zone, words),
+            arrives=clock_words(moment(load["arrives_at"]), here, zone, words),
+            empty=clock_words(moment(load["ends_at"]), empty, zone, words),
             age=f"{round(load['age_min'])} min" if load["age_min"] is not None else "?",
             is_too_old=load["number"] in old,
         )
-
-
-def _clock(at: datetime, is_noted: bool, zone: ZoneInfo, words: Words) -> str:
-    return words.clock(at, zone) if is_noted else f"about {words.clock(about(at), zone)}"
 
 
 def _presses(loads: Sequence[Json]) -> Iterator[Press]:
@@ -289,4 +345,8 @@ def _note_words(one: SiteNote, zone: ZoneInfo, words: Words) -> str:
         said += f", batched {words.clock(one.batch_at, zone)}"
     if one.people is not None:
         said = f"{one.people} {'person' if one.people == 1 else 'people'} on site"
+    if one.m3 is not None:
+        said += f": {words.volume(one.m3)}"
+    if one.strip is not None:
+        said += f", strip {one.strip}"
     return f"{said}: {one.words}" if one.words else said

@@ -74,6 +74,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("pours/<int:pk>/starts/", starts.pour_starts, name="pour-starts"),
     path("pours/<int:pk>/day/", live.day, name="pour-day"),
     path("pours/<int:pk>/day/note/", live.note, name="pour-day-note"),
+    path("pours/<int:pk>/day/seen/<int:alarm>/", live.seen, name="pour-day-seen"),
     path("pours/<int:pk>/day/undo/<int:note>/", live.undo, name="pour-day-undo"),
     path("pours/<int:pk>/move/", pours.move, name="pour-move"),
     path("pours/<int:pk>/spotter/", pours.spotter, name="pour-spotter"),

@@ -30,10 +30,10 @@ from scheduling.quantities import UnitSystem
 from scheduling.queries import sitenotes
 from scheduling.roles import Right
 from scheduling.sentences import say
-from scheduling.services import balance, briefing, outbox, rearming, reminders
+from scheduling.services import alarms, balance, briefing, outbox, rearming, reminders, slabwatch
 from scheduling.services.measured import Measured, check_measured
 from scheduling.services.nudge import nudge
-from scheduling.services.slabnow import logged, run_of
+from scheduling.services.slabnow import logged, run_of, slab_now
 from scheduling.texting.segments import to_gsm
 from scheduling.texting.wording import clip
 
@@ -214,6 +214,14 @@ def under_way(*, pours: Sequence[Pour], now: datetime) -> dict[int, dict[str, An
     }
 
 
+def slab_as_it_stands(*, pour: Pour, now: datetime) -> dict[str, Any] | None:
+    """The slab by its actual placing: the JSON of the engine's `DayNow`; None before its first concrete."""
+    if pour.plan is None:
+        return None
+    slab = slab_now(pour, pour.plan, now)
+    return bridge.to_json(slab) if slab else None
+
+
 # --- who must know ----------------------------------------------------------------------------
 
 
@@ -235,6 +243,8 @@ def watch(*, now: datetime) -> int:
         try:
             _follow(pour, now)  # the weather may be another since, and a truck later
             told += _tell(pour, now)
+            if pour.plan is not None:
+                told += slabwatch.look_after(pour=pour, plan=pour.plan, now=now)
         except Exception:  # whatever is wrong with this one, the next must still be watched
             log.exception("Pour %s could not be watched", pour.pk)
     return told
@@ -242,7 +252,15 @@ def watch(*, now: datetime) -> int:
 
 def _tell(pour: Pour, now: datetime) -> int:
     run = run_of(pour, sitenotes.standing_notes(pour), now)
-    grave = [finding for finding in run.findings if finding.severity is not Severity.NOTE]
+    kept = alarms.keep(pour=pour, findings=run.findings, now=now)
+    passed_on = sum(
+        alarms.pass_on(pour=pour, alarm=alarm, said=_text(pour, finding), now=now) for alarm, finding in kept
+    )
+    return passed_on + _tell_of(pour, run.findings, now)
+
+
+def _tell_of(pour: Pour, findings: Sequence[Finding], now: datetime) -> int:
+    grave = [finding for finding in findings if finding.severity is not Severity.NOTE]
     return sum(
         outbox.tell_dispatch(
             key=f"live-{pour.pk}-{finding.code}-{_which(finding)}",

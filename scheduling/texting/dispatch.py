@@ -1,5 +1,7 @@
 """Words to dispatch about people and their texts, and what people are answered when they text."""
 
+from datetime import datetime
+
 from django.utils.translation import gettext
 
 from scheduling.texting.clock import day_name, the_clock
@@ -8,6 +10,7 @@ from scheduling.texting.wording import PourFacts, clip
 
 BEGINNING_LENGTH = 60
 SAID_LENGTH = 200
+NAME_LENGTH = 40
 
 
 def lost_text(reason: str, body: str) -> str:
@@ -51,3 +54,35 @@ def unanswered_text(who: str, phone: str, pour: PourFacts, *, reached: bool, rea
     words = gettext("{who} ({phone}) {why}. Crew due {the_clock} at {place}. Phone now.")
     due, why = the_clock(pour.call_at), f"{why} ({reason})" if reason else why
     return to_gsm(words.format(who=who, phone=phone, why=why, place=pour.place, the_clock=due))
+
+
+def passed_on_text(said: str, plants: list[tuple[str, str, int]]) -> str:
+    """A trouble on site that nobody has said they see to."""
+    words = gettext("NOBODY SEES TO IT: {said}").format(said=said)
+    if plants:
+        name, phone, minutes = plants[0]
+        other = gettext("Another plant: {name}, {phone}, {minutes} min at least.")
+        words = f"{words} {other.format(name=clip(name, NAME_LENGTH), phone=phone, minutes=minutes)}"
+    return to_gsm(words)
+
+
+def people_short_text(place: str, there: int, planned: int) -> str:
+    """Fewer came than the trucks were spaced for."""
+    words = gettext(
+        "{place}: {there} of {planned} people are there. See the day's page for which trucks to hold."
+    )
+    return to_gsm(words.format(place=clip(place, NAME_LENGTH), there=there, planned=planned))
+
+
+def relief_text(place: str, hours: float) -> str:
+    """The crew has been at it as long as anybody may."""
+    words = gettext("{place}: the crew has been at it {hours} h and finishing is not done. Send relief.")
+    return to_gsm(words.format(place=clip(place, NAME_LENGTH), hours=f"{hours:g}"))
+
+
+def unattended_text(place: str, by_at: datetime) -> str:
+    """Nobody has said that finishing is done, though it should be."""
+    words = gettext(
+        "{place}: finishing was to be done {the_clock} and nobody noted that it is. Is somebody at the slab?"
+    )
+    return to_gsm(words.format(place=clip(place, NAME_LENGTH), the_clock=the_clock(by_at)))

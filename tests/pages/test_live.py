@@ -3,7 +3,8 @@
 import pytest
 import time_machine
 
-from scheduling.models import SiteNote
+from scheduling.models import Alarm, SiteNote
+from scheduling.services import live
 from tests import factories
 from tests.pages.conftest import THURSDAY, signed_in
 from tests.pages.reading import html_of, text_of
@@ -101,3 +102,49 @@ def test_a_pour_without_a_plan_says_so(page, pour):
     answer = page.get(day(pour))
     assert answer.status_code == 400
     assert "has no plan yet" in text_of(answer)
+
+
+# --- what the day feeds back ------------------------------------------------------------------
+
+
+def test_a_missing_truck_is_seen_to_by_a_press_and_other_plants_are_named(page, pour):
+    factories.plant(name="River plant", loading_min=5, usual_haul_min=40)
+    page.post(day(pour, "note/"), {"key": "one", "kind": "people_there", "people": 5})
+    with time_machine.travel(THURSDAY + factories.timedelta(minutes=30), tick=False):
+        live.watch(now=THURSDAY + factories.timedelta(minutes=30))
+        shown = page.get(day(pour))
+        assert "River plant" in text_of(shown)
+        alarm = Alarm.objects.get(code="truck_missing")
+        assert f"/day/seen/{alarm.pk}/" in html_of(shown)
+        assert page.post(day(pour, f"seen/{alarm.pk}/")).status_code == 302
+        assert f"/day/seen/{alarm.pk}/" not in html_of(page.get(day(pour)))
+
+
+def test_once_concrete_is_out_the_strips_say_when_they_want_what(page, pour):
+    assert "The slab by its actual placing" not in text_of(page.get(day(pour)))
+    page.post(day(pour, "note/"), {"key": "one", "kind": "truck_started", "load": 1, "at": "07:02"})
+    text = text_of(page.get(day(pour)))
+    assert "The slab by its actual placing" in text
+    page.post(day(pour, "note/"), {"key": "two", "kind": "ready_to_finish", "strip": 2})
+    assert "found ready" in text_of(page.get(day(pour)))
+
+
+def test_too_large_a_balance_load_is_asked_about_and_what_was_typed_stays(page, pour):
+    page.post(day(pour, "note/"), {"key": "one", "kind": "measured", "amount": "0.5"})
+    asked = {"key": "two", "kind": "balance_asked", "amount": "4 yd3"}
+    answer = page.post(day(pour, "note/"), asked)
+    assert answer.status_code == 400
+    assert "more than twice what was measured" in text_of(answer)
+    assert 'value="4 yd3"' in html_of(answer)
+    assert page.post(day(pour, "note/"), {**asked, "confirmed": "on"}).status_code == 302
+    assert "Balance load: asked for; it can still be cancelled" in text_of(page.get(day(pour)))
+    page.post(day(pour, "note/"), {"key": "three", "kind": "balance_loading"})
+    assert "Cancelled by phone" not in text_of(page.get(day(pour)))
+
+
+def test_near_the_end_somebody_is_asked_to_measure(page, book):
+    # NRMCA CIP 8: measure near the end, so that the last two or three loads can still be changed
+    small = book(sections=[{"length_m": 8.0, "width_m": 8.0, "depth_m": 0.1}], starts_at=THURSDAY)
+    assert "Measure what is left to place" in text_of(page.get(day(small)))
+    page.post(day(small, "note/"), {"key": "one", "kind": "measured", "amount": "2"})
+    assert "Measure what is left to place" not in text_of(page.get(day(small)))

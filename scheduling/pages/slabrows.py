@@ -1,0 +1,97 @@
+"""What a pour under way wants of people: alarms to see to, a measure to take, and each strip of its slab."""
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from scheduling.models import Pour
+from scheduling.pages.brief import moment
+from scheduling.pages.wording import Words, about
+from scheduling.queries import sitenotes
+from scheduling.services import alarms
+
+Json = Mapping[str, Any]
+
+MEASURE_WITH_LEFT = 3
+PLANTS_SHOWN = 3
+STAYS_AWAY = frozenset({"truck_missing", "gap_growing", "gap_too_long"})
+BALANCE = {
+    "balance_asked": "asked for; it can still be cancelled",
+    "balance_loading": "loading: it is ours now",
+    "balance_gone": "on its way",
+    "balance_cancelled": "cancelled",
+}
+STEPS = {
+    "balance_asked": (
+        ("balance_loading", "It is loading"),
+        ("balance_gone", "It is on its way"),
+        ("balance_cancelled", "Cancelled by phone"),
+    ),
+    "balance_loading": (("balance_gone", "It is on its way"),),
+}
+
+
+@dataclass(frozen=True)
+class AlarmWords:
+    """A trouble that somebody must say they see to."""
+
+    pk: int
+    words: str
+
+
+@dataclass(frozen=True)
+class StripRow:
+    """One strip of the slab: what was, and about when it wants what."""
+
+    number: int
+    area: str
+    placed: str
+    ready: str
+    is_ready: bool
+    finished: str
+    cut: str
+
+
+def alarms_of(pour: Pour, run: Json, zone: ZoneInfo, words: Words) -> Iterator[AlarmWords]:
+    """Those of the troubles that stand now which nobody sees to yet."""
+    unseen = {alarm.key: alarm.pk for alarm in alarms.open_alarms(pour)}
+    for finding in run["findings"]:
+        key = f"{finding['code']}-{finding['facts'].get('load', '')}"
+        if key in unseen:
+            yield AlarmWords(unseen[key], words.finding(finding, zone))
+
+
+def plants_to_phone(pour: Pour, run: Json) -> Iterator[str]:
+    """Whom else to phone for concrete, where it stays away."""
+    if any(finding["code"] in STAYS_AWAY for finding in run["findings"]):
+        for name, phone, minutes in alarms.backup_plants(pour)[:PLANTS_SHOWN]:
+            yield f"{name}, {phone}, {minutes} min at least"
+
+
+def strips_of(slab: Json | None, zone: ZoneInfo, words: Words) -> Iterator[StripRow]:
+    if slab is None:
+        return
+    cuts = slab["sawing"]["starts_at"] is not None
+    for strip in slab["strips"]:
+        ready_at, cut_at = moment(strip["ready_at"]), strip["cut_opens_at"]
+        yield StripRow(
+            number=strip["number"],
+            area=words.area(strip["area_m2"]),
+            placed=words.clock(about(moment(strip["placed_at"])), zone),
+            ready=clock_words(ready_at, strip["found_ready"], zone, words),
+            is_ready=strip["found_ready"],
+            finished=clock_words(moment(strip["finished_at"]), False, zone, words),
+            cut=clock_words(moment(cut_at), False, zone, words) if cut_at and cuts else "–",
+        )
+
+
+def asks_measure(pour: Pour, run: Json) -> bool:
+    """Near the end what is left is measured, while the last loads can still be changed (NRMCA CIP 8)."""
+    left = sum(load["stand"] != "empty" for load in run["loads"])
+    return 1 <= left <= MEASURE_WITH_LEFT and sitenotes.last_measured(pour) is None
+
+
+def clock_words(at: datetime, is_noted: bool, zone: ZoneInfo, words: Words) -> str:
+    return words.clock(at, zone) if is_noted else f"about {words.clock(about(at), zone)}"

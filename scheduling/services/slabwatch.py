@@ -1,0 +1,86 @@
+"""A slab under way is not left alone: people short, relief, and whoever has gone home."""
+
+from datetime import datetime, timedelta
+from functools import partial
+
+from django.utils import translation
+
+from scheduling.models import Company, MessageKind, NoteKind, Plan, Pour
+from scheduling.queries import sitenotes
+from scheduling.services import briefing, outbox
+from scheduling.services.slabnow import slab_now
+from scheduling.texting import dispatch
+
+AFTER_CALL = timedelta(minutes=5)  # our choice
+OVER_BY = {NoteKind.FINISHING_DONE, NoteKind.CUT_DONE}
+USEFUL = timedelta(hours=2)
+
+
+def look_after(*, pour: Pour, plan: Plan, now: datetime) -> int:
+    """Tell who must know how it stands with the people and the slab; how many texts are new."""
+    told = _people_short(pour, plan, now)
+    if OVER_BY & sitenotes.kinds_noted(pour):
+        return told
+    slab = slab_now(pour, plan, now)
+    if slab is None:
+        return told
+    return told + _relief(pour, plan, now) + _unattended(pour, slab.finished_at, now)
+
+
+def _people_short(pour: Pour, plan: Plan, now: datetime) -> int:
+    """By five minutes after they should stand there, and only as long as trucks can still be held."""
+    noted = [note.people for note in sitenotes.standing_notes(pour) if note.people is not None]
+    is_time = plan.call_at + AFTER_CALL <= now <= plan.placed_at
+    if not noted or noted[-1] >= pour.people or not is_time:
+        return 0
+    body = partial(dispatch.people_short_text, _place(pour), noted[-1], pour.people)
+    return _tell_dispatch(pour, f"short-{noted[-1]}", body, now)
+
+
+def _relief(pour: Pour, plan: Plan, now: datetime) -> int:
+    """Asked for once, when those who came with the first truck have been at it as long as anybody may."""
+    hours = Company.objects.get().relief_after_h
+    if now < plan.call_at + timedelta(hours=hours):
+        return 0
+    return _tell_dispatch(pour, "relief", partial(dispatch.relief_text, _place(pour), hours), now)
+
+
+def _unattended(pour: Pour, finished_at: datetime, now: datetime) -> int:
+    """Again and again until finishing is noted as done: no clock ends it."""
+    every = timedelta(minutes=Company.objects.get().unattended_every_min)
+    turn = int((now - finished_at) / every)
+    if turn < 1:
+        return 0
+    by_at = finished_at.astimezone(briefing.site_zone(pour))
+    body = partial(dispatch.unattended_text, _place(pour), by_at)
+    return _tell_dispatch(pour, f"unattended-{turn}", body, now) + _tell_lead(pour, turn, body, now)
+
+
+def _tell_lead(pour: Pour, turn: int, body: partial[str], now: datetime) -> int:
+    lead = pour.crew.lead if pour.crew else None
+    if lead is None or not lead.phone:
+        return 0
+    with translation.override(lead.language):
+        words = body()
+    text = outbox.queue_message(
+        key=f"unattended:{pour.pk}:{turn}:{lead.pk}",
+        kind=MessageKind.REMINDER,
+        recipient=lead,
+        body=words,
+        due_at=now,
+        useful_until=now + USEFUL,
+        pours=[pour],
+        now=now,
+        is_urgent=True,
+    )
+    return int(text is not None)
+
+
+def _tell_dispatch(pour: Pour, what: str, body: partial[str], now: datetime) -> int:
+    return outbox.tell_dispatch(
+        key=f"slab-{pour.pk}-{what}", body=body, now=now, useful_until=now + USEFUL, pours=[pour]
+    )
+
+
+def _place(pour: Pour) -> str:
+    return str(pour.job.site.name)
