@@ -125,3 +125,9 @@ def test_a_pours_sheet_prints_on_one_page_without_the_frame(browser_page):
 
 def pages_of(pdf: bytes) -> int:
     return len(re.findall(rb"/Type\s*/Page\b", pdf))
+
+
+def test_a_week_prints_on_one_page_across(browser_page):
+    page = browser_page("dispatch")
+    page.goto(f"/week/?day={MONDAY}")
+    assert pages_of(page.pdf(format="Letter", prefer_css_page_size=True)) == 1
