@@ -100,7 +100,7 @@ def browser_context(chromium: Browser, address: str, rows, watch: Watch) -> Iter
             base_url=address, viewport={"width": width, "height": 900}, reduced_motion="reduce", **options
         )
         opened.append(context)
-        context.set_default_timeout(15_000)
+        context.set_default_timeout(60_000)
         context.clock.set_system_time(datetime.now(UTC))
         watch.over(context)
         if username:

@@ -157,8 +157,8 @@ FORMS = frozenset(
         "texts-agreed", "texts-stopped", "text-arrived", "text-again", "pour-day-note", "pour-day-undo",
         "pour-move", "pour-spotter", "pour-hold", "pour-release", "pour-cancel", "pour-weather", "pour-plan",
         "order-called", "order-confirmed", "calendar-link", "calendar-take-back", "crew-rates-reset",
-        "phone-note", "phone-undo",
+        "phone-note", "phone-undo", "day-link-renew", "day-link-revoke",
     }
 )  # fmt: skip
 MACHINES = frozenset({"health", "text-replies", "text-receipts", "calendar-feed", "phone-worker"})
-PIECES = frozenset({"week-progress", "phone-photo"})
+PIECES = frozenset({"week-progress", "phone-photo", "pour-photo"})
