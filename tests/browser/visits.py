@@ -141,6 +141,7 @@ VISITS = (
     Visit("pour", "a lead's", pour_at(), "ash"),
     Visit("pour-sheet", "the floor's", pour_at("sheet/"), "ash"),
     Visit("pour-plans", "two of the floor's", two_plans),
+    Visit("pours-import", "no file yet", to("/pours/import/")),
     Visit("pour-starts", "the floor's", pour_at("starts/")),
     Visit("my-calendar", "no link yet", to("/calendar/"), "ash"),
     Visit("crew-rates", "nothing learned", crew_rates, "dispatch"),
@@ -160,5 +161,7 @@ FORMS = frozenset(
         "phone-note", "phone-undo", "day-link-renew", "day-link-revoke",
     }
 )  # fmt: skip
-MACHINES = frozenset({"health", "text-replies", "text-receipts", "calendar-feed", "phone-worker"})
-PIECES = frozenset({"week-progress", "phone-photo", "pour-photo"})
+MACHINES = frozenset(
+    {"health", "text-replies", "text-receipts", "calendar-feed", "phone-worker", "pours-export"}
+)
+PIECES = frozenset({"week-progress", "phone-photo", "pour-photo", "book-typed", "book-starts"})
