@@ -12,13 +12,16 @@ from api.views.orders import OrderDoor
 from api.views.pours import PlanDoor, PourDoor
 from api.views.previews import PreviewDoor
 from api.views.records import (
+    AbsenceDoor,
     CrewDoor,
     EquipmentDoor,
     JobDoor,
     MixDoor,
     PersonDoor,
     PlantDoor,
+    RoadSeasonDoor,
     SiteDoor,
+    SiteHoursDoor,
     UserDoor,
 )
 from api.views.sheets import PourSheetDoor
@@ -37,6 +40,9 @@ router.register("morning-drafts", DraftDoor, "api-morning-drafts")
 router.register("replies", ReplyDoor, "api-replies")
 router.register("on-call", OnCallDoor, "api-on-call")
 router.register("sites", SiteDoor, "api-sites")
+router.register("site-hours", SiteHoursDoor, "api-site-hours")
+router.register("absences", AbsenceDoor, "api-absences")
+router.register("road-seasons", RoadSeasonDoor, "api-road-seasons")
 router.register("jobs", JobDoor, "api-jobs")
 router.register("crews", CrewDoor, "api-crews")
 router.register("people", PersonDoor, "api-people")

@@ -263,6 +263,9 @@ SPECTACULAR_SETTINGS = {
     "ENUM_NAME_OVERRIDES": {
         "PourState": "scheduling.models.PourState",
         "ProposalState": "scheduling.models.ProposalState",
+        "PaperKind": "scheduling.models.PaperKind",
+        "SiteHoursKind": "scheduling.models.SiteHoursKind",
+        "FeeDay": "scheduling.models.FeeDay",
         "OrderState": "scheduling.models.OrderState",
         "MessageState": "scheduling.models.MessageState",
         "MessageKind": "scheduling.models.MessageKind",

@@ -29,18 +29,52 @@ class WorkerInline(admin.TabularInline):
     extra = 0
 
 
+class AbsenceInline(admin.TabularInline):
+    model = models.Absence
+    fields = ("starts_at", "ends_at", "reason")
+    extra = 0
+
+
+@admin.register(models.Absence)
+class AbsenceAdmin(admin.ModelAdmin):
+    list_display = ("__str__", "worker", "crew", "unit", "starts_at", "ends_at", "reason")
+    list_filter = ("crew",)
+
+
+@admin.register(models.RoadSeason)
+class RoadSeasonAdmin(admin.ModelAdmin):
+    list_display = ("__str__", "site", "plant", "first_on", "last_on", "limit_kg")
+
+
 @admin.register(models.Crew)
 class CrewAdmin(admin.ModelAdmin):
     list_display = ("name", "lead", "straightedge_m", "rate_factor", "active")
-    inlines = (WorkerInline,)
+    inlines = (WorkerInline, AbsenceInline)
 
 
 @admin.register(models.Worker)
 class WorkerAdmin(admin.ModelAdmin):
-    list_display = ("name", "crew", "places", "finishes", "saws", "active")
+    list_display = ("name", "crew", "places", "finishes", "saws", "pumps", "drives", "active")
+    inlines = (AbsenceInline,)
     list_filter = ("crew", "active")
     fieldsets = (
-        (None, {"fields": ("name", "crew", "user", "phone", "places", "finishes", "saws", "active")}),
+        (
+            None,
+            {
+                "fields": (
+                    "name",
+                    "crew",
+                    "user",
+                    "phone",
+                    "places",
+                    "finishes",
+                    "saws",
+                    "pumps",
+                    "drives",
+                    "active",
+                )
+            },
+        ),
         ("Heat", {"fields": ("heat_from_on", "heat_before")}),
     )
 
@@ -48,6 +82,7 @@ class WorkerAdmin(admin.ModelAdmin):
 @admin.register(models.EquipmentUnit)
 class EquipmentUnitAdmin(admin.ModelAdmin):
     list_display = ("name", "kind", "crew", "in_service")
+    inlines = (AbsenceInline,)
     list_filter = ("kind", "in_service")
 
 
@@ -61,6 +96,16 @@ class PlantClosureInline(admin.TabularInline):
     extra = 0
 
 
+class PlantOpeningInline(admin.TabularInline):
+    model = models.PlantOpening
+    extra = 0
+
+
+class PlantFeeInline(admin.TabularInline):
+    model = models.PlantFee
+    extra = 0
+
+
 class MixInline(admin.TabularInline):
     model = models.Mix
     extra = 0
@@ -69,11 +114,17 @@ class MixInline(admin.TabularInline):
 @admin.register(models.Plant)
 class PlantAdmin(admin.ModelAdmin):
     list_display = ("name", "phone", "time_zone", "order_cutoff_at", "active")
-    inlines = (PlantHoursInline, PlantClosureInline, MixInline)
+    inlines = (PlantHoursInline, PlantClosureInline, PlantOpeningInline, PlantFeeInline, MixInline)
+
+
+class SiteHoursInline(admin.TabularInline):
+    model = models.SiteHours
+    extra = 0
 
 
 @admin.register(models.Site)
 class SiteAdmin(admin.ModelAdmin):
+    inlines = (SiteHoursInline,)
     list_display = ("name", "address", "time_zone")
     search_fields = ("name", "address")
 

@@ -1,16 +1,31 @@
 """Between what is kept and what is computed: models to engine inputs, engine values to JSON and back."""
 
 from collections.abc import Callable, Iterable
-from datetime import UTC, date, datetime, timedelta
+from datetime import UTC, date, datetime, time, timedelta
 from typing import Any, TypeVar, get_args
 from zoneinfo import ZoneInfo
 
 from cattrs.preconf.json import make_converter
 from cattrs.strategies import configure_tagged_union
+from django.db.models import Q
 
 from scheduling.engine import inputs
 from scheduling.engine.learning import Learned
-from scheduling.models import Company, Crew, Mix, Plant, Pour, Site, SlabEdge, SlabOpening, SlabSection
+from scheduling.engine.weekbook import HoursRule, windows_of
+from scheduling.models import (
+    Company,
+    Crew,
+    Mix,
+    Plant,
+    Pour,
+    RoadSeason,
+    Site,
+    SiteHours,
+    SiteHoursKind,
+    SlabEdge,
+    SlabOpening,
+    SlabSection,
+)
 from scheduling.models.slabs import Outline
 
 Value = TypeVar("Value")
@@ -155,6 +170,8 @@ def is_open_on(plant: Plant, day: date) -> bool:
     """Whether the plant batches on that day of its own calendar; one that keeps no hours always does."""
     if any(closure.on == day for closure in plant.closures.all()):
         return False
+    if any(opening.on == day for opening in plant.openings.all()):
+        return True
     weekdays = {row.weekday for row in plant.hours.all()}
     return not weekdays or day.weekday() in weekdays
 
@@ -163,13 +180,27 @@ def batching_hours(plant: Plant, starts_at: datetime) -> tuple[datetime | None, 
     """First and last moment of batching on the plant's own day of `starts_at`; None where not known."""
     zone = ZoneInfo(plant.time_zone)
     day = starts_at.astimezone(zone).date()
+    opening = next((row for row in plant.openings.all() if row.on == day), None)
     hours = next((row for row in plant.hours.all() if row.weekday == day.weekday()), None)
-    if hours is None:
+    if opening is not None:
+        clocks = opening.opens_at, opening.closes_at
+    elif hours is not None:
+        clocks = hours.opens_at, hours.last_batch_at or hours.closes_at
+    else:
         return None, None
-    opens, closes = (
-        datetime.combine(day, moment, zone).astimezone(UTC) for moment in (hours.opens_at, hours.closes_at)
-    )
+    opens, closes = (datetime.combine(day, clock, zone).astimezone(UTC) for clock in clocks)
     return opens, closes
+
+
+def road_limit_kg(pour: Pour) -> float | None:
+    """Most a loaded truck may weigh on the way to a pour on its day: the site's own limit, or a season's."""
+    site, plant = pour.job.site, pour.plant
+    day = pour.starts_at.astimezone(ZoneInfo(site.time_zone)).date()
+    seasons = RoadSeason.objects.filter(
+        Q(site=None) | Q(site=site.pk), Q(plant=None) | Q(plant=plant.pk), first_on__lte=day, last_on__gte=day
+    )
+    limits = [season.limit_kg for season in seasons]
+    return min([*limits, *([site.road_limit_kg] if site.road_limit_kg else [])], default=None)
 
 
 def engine_supply(pour: Pour, company: Company) -> inputs.Supply:
@@ -184,7 +215,7 @@ def engine_supply(pour: Pour, company: Company) -> inputs.Supply:
         minimum_load_m3=plant.minimum_load_m3,
         payload_kg=plant.payload_kg,
         truck_empty_kg=plant.truck_empty_kg,
-        road_limit_kg=pour.job.site.road_limit_kg,
+        road_limit_kg=road_limit_kg(pour),
         trucks=pour.trucks or plant.trucks,
         plant_rate_m3_h=plant.rate_m3_h,
         loading_min=plant.loading_min,
@@ -250,16 +281,38 @@ def engine_place(pour: Pour) -> inputs.Place:
 
 def loud_windows(site: Site, day: date) -> tuple[inputs.Window, ...]:
     """When loud work may be done at a site, from the day before until what a pour of that day may take."""
-    if site.loud_from is None or site.loud_until is None:
-        return ()
     zone = ZoneInfo(site.time_zone)
-    days = (day + timedelta(days=ahead) for ahead in range(-1, LOUD_DAYS))
-    return tuple(
-        inputs.Window(
-            datetime.combine(one, site.loud_from, zone).astimezone(UTC),
-            datetime.combine(one, site.loud_until, zone).astimezone(UTC),
-        )
-        for one in days
+    start = datetime.combine(day - timedelta(days=1), time(), zone)
+    return site_windows(site, SiteHoursKind.LOUD, start, start + timedelta(days=LOUD_DAYS + 1)) or ()
+
+
+def site_windows(
+    site: Site, kind: SiteHoursKind, start: datetime, end: datetime, shut: Iterable[inputs.Window] = ()
+) -> tuple[inputs.Window, ...] | None:
+    """When work of a kind is allowed at a site; None where nobody limits it. `shut` are holidays."""
+    rows = [row for row in site.hours.all() if row.kind == kind] if site.pk else []
+    rules = [_hours_rule(row) for row in sorted(rows, key=lambda row: row.first_on or date.min, reverse=True)]
+    if kind == SiteHoursKind.LOUD and site.loud_from and site.loud_until:
+        rules.append(HoursRule(opens=site.loud_from, closes=site.loud_until))
+    if not rules:
+        return None
+    known = site.latitude is not None and site.longitude is not None
+    place = (float(site.latitude or 0), float(site.longitude or 0)) if known else None
+    closed = () if any(row.on_holidays for row in rows) or not rows else tuple(shut)
+    return windows_of(tuple(rules), start, end, ZoneInfo(site.time_zone), place, closed)
+
+
+def _hours_rule(row: SiteHours) -> HoursRule:
+    first, last = (
+        None if day is None else datetime.combine(day, time(), UTC) for day in (row.first_on, row.last_on)
+    )
+    return HoursRule(
+        opens=row.opens_at,
+        closes=row.closes_at,
+        weekdays=frozenset(row.weekdays),
+        first_on=first,
+        last_on=last,
+        after_sunrise_min=row.after_sunrise_min,
     )
 
 

@@ -7,6 +7,7 @@ from typing import Any
 from scheduling import bridge
 from scheduling.engine.inputs import WeatherHour
 from scheduling.models import (
+    Absence,
     Company,
     Crew,
     EquipmentUnit,
@@ -15,13 +16,16 @@ from scheduling.models import (
     Message,
     MessageKind,
     Mix,
+    Paper,
     Plan,
     Plant,
     PlantHours,
     Pour,
     Reply,
+    RoadSeason,
     Site,
     SiteForecast,
+    SiteHours,
     SiteNote,
     User,
     WeekProposal,
@@ -208,3 +212,25 @@ def proposal(**columns: Any) -> WeekProposal:
     result = {**empty, **costs, "proven": True, "greedy_only": True, "failed": False}
     defaults = {"monday": date(2026, 8, 24), "asked_at": NOW, "state": "ready", "result": result}
     return WeekProposal.objects.create(**{**defaults, **columns})
+
+
+def absence(**columns: Any) -> Absence:
+    """Somebody, a crew or a machine away on the day of the usual pour."""
+    span = {"starts_at": STARTS_AT - timedelta(hours=7), "ends_at": STARTS_AT + timedelta(hours=17)}
+    return Absence.objects.create(**{**span, **columns})
+
+
+def road_season(**columns: Any) -> RoadSeason:
+    usual = {"first_on": date(2026, 8, 1), "last_on": date(2026, 8, 31), "limit_kg": 24_000.0}
+    return RoadSeason.objects.create(**{**usual, **columns})
+
+
+def site_hours(site: Site, **columns: Any) -> SiteHours:
+    """Work allowed from seven to seven, every day."""
+    usual = {"kind": "permit", "opens_at": time(7), "closes_at": time(19)}
+    return SiteHours.objects.create(site=site, **{**usual, **columns})
+
+
+def paper(pour: Pour, **columns: Any) -> Paper:
+    """Forms still to be released."""
+    return Paper.objects.create(pour=pour, **{"kind": "forms", **columns})

@@ -7,10 +7,11 @@ from rest_framework import serializers
 from api.choices import ADMIXTURE, COUNT, WEEKDAY
 from api.fields import ClockField, DayField, NumberField, QuantityField, TextField, TruthField, WholeField
 from api.serializers.base import Closed, Record, rows
-from scheduling.models import Mix, Plant
+from scheduling.models import FeeDay, Mix, Plant
 from scheduling.quantities import Dimension
 from scheduling.services.plants import keep_plant
 
+CALENDAR = ("hours", "closures", "openings", "fees")
 DAYS = [day for day, _ in WEEKDAY]
 MOST_MINUTES = 600
 
@@ -46,10 +47,18 @@ class HoursRow(Closed):
     weekday = WeekdayField()
     opens_at = ClockField()
     closes_at = ClockField()
+    last_batch_at = ClockField(
+        required=False,
+        allow_null=True,
+        help_text="The last load is batched by then; without it, until it closes.",
+    )
 
     def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
         if attrs["closes_at"] <= attrs["opens_at"]:
             raise serializers.ValidationError({"closes_at": "A plant closes after it opens."})
+        last = attrs.get("last_batch_at")
+        if last is not None and not attrs["opens_at"] < last <= attrs["closes_at"]:
+            raise serializers.ValidationError({"last_batch_at": "It batches while it is open."})
         return attrs
 
 
@@ -58,6 +67,31 @@ class ClosureRow(Closed):
 
     on = DayField()
     reason = TextField(max_length=120, required=False, allow_blank=True)
+
+
+class OpeningRow(Closed):
+    """A day the plant said it opens though its hours or a holiday would leave that open."""
+
+    on = DayField()
+    opens_at = ClockField()
+    closes_at = ClockField(help_text="The last load is batched by then.")
+
+    def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
+        if attrs["closes_at"] <= attrs["opens_at"]:
+            raise serializers.ValidationError({"closes_at": "A plant closes after it opens."})
+        return attrs
+
+
+class FeeRow(Closed):
+    """What the plant asks on top of its price on such days."""
+
+    day = serializers.ChoiceField(choices=FeeDay.choices)
+    flat = NumberField(
+        min_value=0, max_value=1_000_000, required=False, help_text="Once, whatever is ordered."
+    )
+    per_m3 = NumberField(
+        min_value=0, max_value=10_000, required=False, help_text="For each m³: 10 a yard are 13.08."
+    )
 
 
 class PlantFacts(Closed):
@@ -134,12 +168,17 @@ class PlantRecord(PlantFacts, Record):
         help_text="A plant without any is taken to batch at all hours.",
     )  # fmt: skip
     closures = rows(ClosureRow, required=False, max_length=366)
+    openings = rows(OpeningRow, required=False, max_length=366)
+    fees = rows(FeeRow, required=False, max_length=3)
+    open_on_holidays = TruthField(
+        required=False, allow_null=True, help_text="Whether it batches on public holidays; null: not known."
+    )
 
     class Meta:
         model = Plant
         fields = [
             "id", "name", "phone", "time_zone", *PlantFacts().fields, "order_cutoff_at", "active",
-            "hours", "closures",
+            "hours", "closures", "openings", "fees", "open_on_holidays",
         ]  # fmt: skip
 
     def validate_hours(self, days: list[dict[str, Any]]) -> list[dict[str, Any]]:
@@ -148,12 +187,18 @@ class PlantRecord(PlantFacts, Record):
     def validate_closures(self, days: list[dict[str, Any]]) -> list[dict[str, Any]]:
         return once_each(days, "on")
 
+    def validate_openings(self, days: list[dict[str, Any]]) -> list[dict[str, Any]]:
+        return once_each(days, "on")
+
+    def validate_fees(self, days: list[dict[str, Any]]) -> list[dict[str, Any]]:
+        return once_each(days, "day")
+
     def create(self, columns: dict[str, Any]) -> Plant:
-        calendar = {name: columns.pop(name, None) for name in ("hours", "closures")}
+        calendar = {name: columns.pop(name, None) for name in CALENDAR}
         return keep_plant(plant=Plant(**columns), **calendar)
 
     def update(self, plant: Plant, columns: dict[str, Any]) -> Plant:
-        calendar = {name: columns.pop(name, None) for name in ("hours", "closures")}
+        calendar = {name: columns.pop(name, None) for name in CALENDAR}
         for name, value in columns.items():
             setattr(plant, name, value)
         return keep_plant(plant=plant, **calendar)

@@ -8,13 +8,13 @@ from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
 
 from api.choices import FINISH, METHOD, REINFORCEMENT, SAW_TYPE
-from api.fields import MomentField, QuantityField, ReferenceField, TextField, TruthField, WholeField
+from api.fields import DayField, MomentField, QuantityField, ReferenceField, TextField, TruthField, WholeField
 from api.serializers.base import Closed, rows
 from api.serializers.placing import PlacingTerms
 from api.serializers.plans import PlanAnswer, PlanSummary, facts_given, plan_row
 from api.serializers.sections import Section
 from scheduling.localtime import moment_of
-from scheduling.models import Crew, Job, Mix, Plant, Pour, PourEvent, Site
+from scheduling.models import Crew, Job, Mix, Paper, PaperKind, Plant, Pour, PourEvent, Site
 from scheduling.quantities import Dimension
 
 MOST_PEOPLE = 60
@@ -141,6 +141,9 @@ class PourBooking(PourTerms):
         queryset=Plant.objects.all(), required=False, help_text="Without it, the plant that sells the mix."
     )
     crew = ReferenceField(queryset=Crew.objects.all(), required=False, allow_null=True)
+    promised_by = DayField(
+        required=False, allow_null=True, help_text="The last day promised to the customer, itself included."
+    )
     notes = TextField(max_length=MOST_TEXT, required=False, allow_blank=True)
     accept_clashes = TruthField(
         default=False, help_text="Book even where people are asked for in two places at once."
@@ -225,6 +228,27 @@ class PourRow(serializers.ModelSerializer):
         return PlanSummary(pour.plan, context={**self.context, "zone": zone_of(pour)}).data
 
 
+class PaperRow(serializers.ModelSerializer):
+    """Something that must be released before concrete may come; without `passed_at` it is open."""
+
+    passed_at = MomentField(zone_from="pour.job.site.time_zone", allow_null=True)
+
+    class Meta:
+        model = Paper
+        fields = ["kind", "passed_at", "passed_by"]
+
+
+class PaperAsk(Closed):
+    kind = serializers.ChoiceField(choices=PaperKind.choices)
+
+    def validate_kind(self, kind: str) -> PaperKind:
+        return PaperKind(kind)
+
+
+class PaperPassed(PaperAsk):
+    passed_by = TextField(max_length=120, help_text="Who released it: the boss, the inspector.")
+
+
 class PourAnswer(PourTerms, serializers.ModelSerializer):
     """A pour with everything said about it and its current plan."""
 
@@ -234,6 +258,8 @@ class PourAnswer(PourTerms, serializers.ModelSerializer):
     plant = ReferenceField(read_only=True)
     mix = ReferenceField(read_only=True)
     crew = ReferenceField(read_only=True, allow_null=True)
+    promised_by = DayField(read_only=True, allow_null=True)
+    papers = PaperRow(many=True, read_only=True)
     booked_at = MomentField(zone_from=ZONE)
     booked_by = ReferenceField(read_only=True, allow_null=True)
     plan = serializers.SerializerMethodField()
@@ -242,7 +268,7 @@ class PourAnswer(PourTerms, serializers.ModelSerializer):
         model = Pour
         fields = [
             "id", "version", "state", "title", "job", "site", "starts_at", "plant", "mix", "crew",
-            *PourTerms().fields, "notes", "booked_at", "booked_by", "plan",
+            *PourTerms().fields, "promised_by", "papers", "notes", "booked_at", "booked_by", "plan",
         ]  # fmt: skip
 
     @extend_schema_field(PlanAnswer(allow_null=True))

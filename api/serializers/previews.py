@@ -7,7 +7,9 @@ from rest_framework import serializers
 
 from api.fields import MomentField, NumberField, ReferenceField, TextField, TruthField
 from api.serializers.base import Closed, rows
+from api.serializers.conflicts import ClashRow
 from api.serializers.forecasts import MOST_HOURS, WeatherRow
+from api.serializers.plans import PlanBody
 from api.serializers.plants import MixFacts, PlantFacts
 from api.serializers.pours import PourTerms, on_the_clock
 from scheduling.models import Crew, Mix, Plant, Site
@@ -58,7 +60,7 @@ class PourPreview(PourTerms):
     )
     mix = KeptOrGiven(Mix.objects.select_related("plant"), MixFacts(), help_text="Its id, or what it is.")
     plant = KeptOrGiven(
-        Plant.objects.prefetch_related("hours", "closures"), PlantFacts(), required=False,
+        Plant.objects.prefetch_related("hours", "closures", "openings", "fees"), PlantFacts(), required=False,
         help_text="Its id, or how it supplies; without it, the plant of a kept mix.",
     )  # fmt: skip
     crew = ReferenceField(
@@ -78,3 +80,9 @@ class PourPreview(PourTerms):
         if "plant" not in attrs:
             attrs["plant"] = attrs["mix"].plant if attrs["mix"].pk else Plant(time_zone=site.time_zone)
         return attrs
+
+
+class PreviewAnswer(PlanBody):
+    """The plan of a pour nobody booked, with what it would run into were it booked so."""
+
+    clashes = ClashRow(many=True)

@@ -25,6 +25,8 @@ from api.serializers.live import LiveAnswer, NoteGiven, NoteRow
 from api.serializers.plans import PlanAnswer, PlanSummary, plan_row
 from api.serializers.pours import (
     EventRow,
+    PaperAsk,
+    PaperPassed,
     PourAnswer,
     PourBooking,
     PourChange,
@@ -39,7 +41,7 @@ from api.views.base import Door
 from scheduling.models import Plan, Pour
 from scheduling.queries.visible import pours_for
 from scheduling.roles import Right
-from scheduling.services import booking, live, planning
+from scheduling.services import booking, live, papers, planning
 
 ETAG = re.compile(r'(?:W/)?"([1-9][0-9]{0,9})"')
 
@@ -57,7 +59,7 @@ class PourDoor(mixins.ListModelMixin, Door):
         if self.action == "list":
             return pours.defer("plan__inputs", "plan__result")
         return pours.select_related("plan__made_by", "plan__forecast").prefetch_related(
-            "sections__edges", "sections__openings"
+            "sections__edges", "sections__openings", "papers__pour__job__site"
         )
 
     def get_serializer_class(self) -> type[Any]:
@@ -115,6 +117,24 @@ class PourDoor(mixins.ListModelMixin, Door):
     def cancel(self, request: Request, pk: int) -> Response:
         """Cancel a pour with its order and everything still due for it."""
         return self._do(booking.cancel_pour, PourReason)
+
+    @extend_schema(operation_id="pours_ask_paper", request=PaperAsk, responses=PourAnswer)
+    @action(detail=True, methods=["post"], url_path="ask-paper")
+    def ask_paper(self, request: Request, pk: int) -> Response:
+        """Say that forms must be released, or an inspection passed, before concrete may come."""
+        return self._paper(papers.ask, PaperAsk)
+
+    @extend_schema(operation_id="pours_pass_paper", request=PaperPassed, responses=PourAnswer)
+    @action(detail=True, methods=["post"], url_path="pass-paper")
+    def pass_paper(self, request: Request, pk: int) -> Response:
+        """Say that they are released or it is passed, and by whom."""
+        return self._paper(papers.passed, PaperPassed)
+
+    @extend_schema(operation_id="pours_drop_paper", request=PaperAsk, responses=PourAnswer)
+    @action(detail=True, methods=["post"], url_path="drop-paper")
+    def drop_paper(self, request: Request, pk: int) -> Response:
+        """Say that the pour does not need it after all."""
+        return self._paper(papers.drop, PaperAsk)
 
     @extend_schema(operation_id="pours_plan", request=Versioned, responses=PourAnswer, parameters=[IF_MATCH])
     @action(detail=True, methods=["post"])
@@ -176,6 +196,11 @@ class PourDoor(mixins.ListModelMixin, Door):
         kept = get_object_or_404(self.get_object().site_notes, pk=note)
         undone = live.undo(note=kept, by=self.person, now=timezone.now())
         return Response(NoteRow(undone, context=self.get_serializer_context()).data)
+
+    def _paper(self, service: Callable[..., Any], kind: type[Closed]) -> Response:
+        pour = self.get_object()
+        service(pour=pour, by=self.person, now=timezone.now(), **self.checked(kind))
+        return self._answer(self._as_kept(pour))
 
     def _do(self, service: Callable[..., Any], kind: type[Closed]) -> Response:
         """Ask the service for the change that the body tells, from the version it names."""

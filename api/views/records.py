@@ -18,15 +18,31 @@ from api.serializers.oncall import Agreement, TextsRecord
 from api.serializers.plants import MixRecord, PlantRecord
 from api.serializers.rates import CrewRateRow, RateReset
 from api.serializers.records import (
+    AbsenceRecord,
     CrewRecord,
     EquipmentRecord,
     JobRecord,
     PersonRecord,
+    RoadSeasonRecord,
+    SiteHoursRecord,
     SiteRecord,
     UserRecord,
 )
 from api.views.base import Door, Records
-from scheduling.models import ConsentWay, Crew, EquipmentUnit, Job, Mix, Plant, Site, User, Worker
+from scheduling.models import (
+    Absence,
+    ConsentWay,
+    Crew,
+    EquipmentUnit,
+    Job,
+    Mix,
+    Plant,
+    RoadSeason,
+    Site,
+    SiteHours,
+    User,
+    Worker,
+)
 from scheduling.queries.forecasts import site_weather
 from scheduling.queries.rates import crew_rates
 from scheduling.roles import Right
@@ -79,6 +95,33 @@ class SiteDoor(Records):
         context = {**self.get_serializer_context(), "zone": ZoneInfo(site.time_zone)}
         answer = SiteWeatherAnswer(site_weather(site, timezone.now()), context=context)
         return Response(answer.data, status=status)
+
+
+class SiteHoursDoor(Records):
+    """When work, or loud work, is allowed at a site: by weekday, date and sunrise."""
+
+    queryset = SiteHours.objects.select_related("site").order_by("site", "kind", "id")
+    serializer_class = SiteHoursRecord
+    read_right = Right.SEE_ALL_POURS
+    write_right = Right.BOOK
+
+
+class AbsenceDoor(Records):
+    """When people, crews and machines are away."""
+
+    queryset = Absence.objects.select_related("worker", "crew", "unit").order_by("starts_at", "id")
+    serializer_class = AbsenceRecord
+    read_right = Right.SEE_ALL_POURS
+    write_right = Right.ASSIGN
+
+
+class RoadSeasonDoor(Records):
+    """Seasons in which a road bears less."""
+
+    queryset = RoadSeason.objects.select_related("site", "plant").order_by("first_on", "id")
+    serializer_class = RoadSeasonRecord
+    read_right = Right.SEE_ALL_POURS
+    write_right = Right.BOOK
 
 
 class JobDoor(Records):
@@ -152,7 +195,7 @@ class EquipmentDoor(Records):
 class PlantDoor(Records):
     """Concrete plants, with the hours they keep and the days they are shut."""
 
-    queryset = Plant.objects.prefetch_related("hours", "closures").order_by("name", "id")
+    queryset = Plant.objects.prefetch_related("hours", "closures", "openings", "fees").order_by("name", "id")
     serializer_class = PlantRecord
     read_right = Right.SEE_ALL_POURS
     write_right = Right.KEEP_COMPANY

@@ -43,6 +43,9 @@ class Board:
         }
         for key, count in self.have.items():
             self.room[key] = np.full(self.slots, count, np.int64)
+        for crew in problem.crews:
+            for first, last, count in crew.away:
+                self.room["crew", crew.name][max(0, first) : max(0, last)] -= count
         for plant in problem.plants:
             self.room["plant", plant.name] = self._open(plant.opens, plant.rate)
         self.known: dict[Key, dict[tuple[int, int], int]] = {key: {} for key in self.room}

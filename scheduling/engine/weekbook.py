@@ -19,7 +19,8 @@ class Work:
 
     `workers` are those named for it and `skills` what somebody among them must have; `units` are named
     pieces of equipment, `gear` so many of a kind where no piece is named. `plant` batches `rate_m3_h`
-    all through.
+    all through, or, where it is known, from the first to the last of its `batches`. Work `indoors` needs
+    no daylight. What comes before `concrete_at`, where it is known, is neither loud nor in want of light.
     """
 
     pour: str
@@ -35,6 +36,9 @@ class Work:
     gear: tuple[tuple[str, int], ...] = ()
     plant: str | None = None
     rate_m3_h: float = 0.0
+    batches: Window | None = None
+    indoors: bool = False
+    concrete_at: datetime | None = None
 
     def __post_init__(self) -> None:
         if self.starts_at.tzinfo is None or self.ends_at.tzinfo is None:
@@ -47,11 +51,12 @@ class Work:
 
 @dataclass(frozen=True, slots=True)
 class Worker:
-    """Somebody with a name: what they can do, and when they are away."""
+    """Somebody with a name: what they can do, when they are away, and the crew they are counted in."""
 
     name: str
     skills: tuple[str, ...] = ()
     away: tuple[Window, ...] = ()
+    crew: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,18 +90,19 @@ class SiteHours:
 
 @dataclass(frozen=True, slots=True)
 class RoadSeason:
-    """While it lasts, no load over `load_limit_m3` may go to the site."""
+    """While it lasts, no load over `load_limit_m3` may go to the site (from one plant, where it is named)."""
 
     site: str
     window: Window
     load_limit_m3: float
+    plant: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class Papers:
     """What must be in hand for a pour: its order called by `call_by_at`, forms released, inspected.
 
-    `inspected` is None where no inspection is asked for.
+    `inspected` is None where no inspection is asked for. What was promised is placed by `promised_at`.
     """
 
     pour: str
@@ -105,6 +111,7 @@ class Papers:
     released: bool = True
     inspected: bool | None = None
     heaviest_load_m3: float | None = None
+    promised_at: datetime | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,13 +135,14 @@ class WeekBook:
     """Everything booked, and what it is booked on. `zone` says which day a moment is of.
 
     `legs_min` is the way between two sites either way round, `leg_min` that between sites of which
-    nobody knows it.
+    nobody knows it. `crews_away` is when whole crews are.
     """
 
     work: tuple[Work, ...]
     people: Mapping[str, int]
     zone: tzinfo = UTC
     workers: tuple[Worker, ...] = ()
+    crews_away: Mapping[str, tuple[Window, ...]] = field(default_factory=dict)
     units: tuple[Unit, ...] = ()
     plants: tuple[PlantHours, ...] = ()
     sites: tuple[SiteHours, ...] = ()

@@ -9,7 +9,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from datetime import tzinfo
 
 from scheduling.engine.inputs import PhaseKind, Window
-from scheduling.engine.weekbook import Limits, PlantHours, WeekBook, Work
+from scheduling.engine.weekbook import Limits, PlantHours, WeekBook, Work, Worker
 from scheduling.engine.weekcolumns import Conflict
 from scheduling.engine.weekconflicts import find_conflicts
 from scheduling.engine.weekproblem import SLOT_MIN, WORKED, Need, Placed, WeekPour, WeekProblem
@@ -46,6 +46,14 @@ def book_of(problem: WeekProblem, placed: tuple[Placed, ...], zone: tzinfo, limi
         work=tuple(work for one in placed for work in _work(problem, pours[one.pour], one, units)),
         people={crew.name: crew.people for crew in problem.crews},
         zone=zone,
+        workers=tuple(
+            Worker(
+                f"{crew.name} {number}", away=(Window(problem.at(first), problem.at(last)),), crew=crew.name
+            )
+            for crew in problem.crews
+            for number, (first, last, count) in enumerate(crew.away)
+            for _ in range(count)
+        ),
         plants=tuple(
             PlantHours(
                 plant.name,

@@ -110,10 +110,14 @@ class WeekPour:
 
 @dataclass(frozen=True, slots=True)
 class WeekCrew:
-    """A crew and how many people it has; it places one slab at a time."""
+    """A crew and how many people it has; it places one slab at a time.
+
+    `away` is (from, until, how many) in slots: people on leave.
+    """
 
     name: str
     people: int
+    away: tuple[tuple[int, int, int], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

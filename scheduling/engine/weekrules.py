@@ -6,13 +6,14 @@ from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from datetime import datetime
-from itertools import chain
+from itertools import accumulate, chain
 
 import numpy as np
 
 from scheduling.engine.conflicts import PEOPLE_SHORT, TWO_PLACINGS
-from scheduling.engine.inputs import PhaseKind, Severity, Window
+from scheduling.engine.inputs import Fact, PhaseKind, Severity, Window
 from scheduling.engine.sweep import Stretches, before_each, meeting, moment, overfull
+from scheduling.engine.weekbook import Work, Worker
 from scheduling.engine.weekcolumns import (
     Asking,
     Columns,
@@ -27,12 +28,35 @@ from scheduling.engine.weekcolumns import (
 from scheduling.engine.weekhours import crew_hours, crew_rest, worker_hours, worker_rest
 
 STOP, CAUTION = Severity.STOP, Severity.CAUTION
+LOAD_STEP_M3 = 1e-6  # so that a load rounded in kilograms is no heavier than it was
 LOUD = frozenset((PhaseKind.PLACE, PhaseKind.FINISH, PhaseKind.CUT))  # trucks, power trowels, saws
 
 
 def _people(columns: Columns) -> Iterator[Conflict]:
     them = columns.of_crews(columns.people > 0, columns.people)
     return over(columns, them, columns.book.people, PEOPLE_SHORT)
+
+
+def _people_away(columns: Columns) -> Iterator[Conflict]:
+    """Too few of a crew once those on leave are counted as taken; enough if they were there."""
+    them = columns.of_crews(columns.people > 0, columns.people)
+    gone = [(worker.crew, window) for worker in columns.book.workers for window in worker.away]
+    have = {name: float(columns.book.people.get(name, np.inf)) for name in them.names}
+    for found in _over_with_away(columns, them, have, gone, "people_away"):
+        away = _most_at_once(window for crew, window in gone if crew == found.who and _meets(window, found))
+        if found.needed - away <= found.available:
+            yield replace(found, needed=found.needed - away, available=found.available - away)
+
+
+def _meets(window: Window, found: Conflict) -> bool:
+    return window.opens_at < found.ends_at and window.closes_at > found.starts_at
+
+
+def _most_at_once(windows: Iterable[Window]) -> int:
+    turns = sorted(
+        turn for window in windows for turn in ((window.opens_at, 1), (window.closes_at, -1))
+    )  # fmt: skip
+    return max(accumulate(change for _, change in turns), default=0)
 
 
 def _placings(columns: Columns) -> Iterator[Conflict]:
@@ -78,12 +102,18 @@ def _gear(columns: Columns) -> Iterator[Conflict]:
     counted = ((row, kind, float(count)) for row, one in enumerate(work) for kind, count in one.gear)
     them = asking(chain(named, counted))
     away = [(unit.kind, window) for unit in units for window in unit.away]
-    return _gear_over(columns, them, {name: have.get(name, 0.0) for name in them.names}, away)
+    there = {name: have.get(name, 0.0) for name in them.names}
+    return _over_with_away(columns, them, there, away, "gear_short")
 
 
-def _gear_over(
-    columns: Columns, them: Asking, have: Mapping[str, float], away: Sequence[tuple[str, Window]]
+def _over_with_away(
+    columns: Columns,
+    them: Asking,
+    have: Mapping[str, float],
+    away: Sequence[tuple[str, Window]],
+    code: str,
 ) -> Iterator[Conflict]:
+    """More asked than there is, those that are away counted as taken."""
     number = {name: index for index, name in enumerate(them.names)}
     gone = [(number[kind], window) for kind, window in away if kind in number]
     asked = columns.stretches(them.rows, them.groups)
@@ -99,7 +129,7 @@ def _gear_over(
             window = moment(found.at.starts[index]), moment(found.at.ends[index])
             group = int(found.at.group[index])
             needed, limit_here = float(found.most[index]), float(limit[group])
-            yield conflict(STOP, "gear_short", them.names[group], window, rows, needed, limit_here)
+            yield conflict(STOP, code, them.names[group], window, rows, needed, limit_here)
 
 
 def _plant_rate(columns: Columns) -> Iterator[Conflict]:
@@ -112,7 +142,14 @@ def _plant_rate(columns: Columns) -> Iterator[Conflict]:
 
 def _plant_hours(columns: Columns) -> Iterator[Conflict]:
     plants = columns.book.plants
-    pairs = [(row, one.plant) for row, one in enumerate(columns.work) if one.plant is not None]
+    # A plant works while it batches, which is before the work on site.
+    work = tuple(
+        replace(one, starts_at=one.batches.opens_at, ends_at=one.batches.closes_at) if one.batches else one
+        for one in columns.work
+        if one.plant is not None
+    )
+    columns = Columns(replace(columns.book, work=work))
+    pairs = [(row, one.plant) for row, one in enumerate(work) if one.plant is not None]
     yield from outside(columns, pairs, {p.name: p.opens for p in plants}, "plant_shut")
     yield from within(columns, pairs, {p.name: p.unasked for p in plants}, "plant_unasked", CAUTION)
 
@@ -123,10 +160,18 @@ def _site_hours(columns: Columns) -> Iterator[Conflict]:
         return
     everything = [(row, one.site) for row, one in enumerate(work)]
     loud = [(row, one.site) for row, one in enumerate(work) if one.kind in LOUD]
-    placing = [(row, one.site) for row, one in enumerate(work) if one.kind is PhaseKind.PLACE]
+    placing = [
+        (row, one.site) for row, one in enumerate(work) if one.kind is PhaseKind.PLACE and not one.indoors
+    ]
     yield from outside(columns, everything, {s.site: s.permit for s in sites}, "outside_permit")
+    columns = Columns(replace(columns.book, work=tuple(_from_concrete(one) for one in work)))
     yield from outside(columns, loud, {s.site: s.loud for s in sites}, "outside_loud_hours")
     yield from outside(columns, placing, {s.site: s.light for s in sites}, "placed_in_the_dark", CAUTION)
+
+
+def _from_concrete(one: Work) -> Work:
+    at = one.concrete_at
+    return one if at is None or not one.starts_at < at < one.ends_at else replace(one, starts_at=at)
 
 
 def _holidays(columns: Columns) -> Iterator[Conflict]:
@@ -139,6 +184,8 @@ def _leave(columns: Columns) -> Iterator[Conflict]:
     away = {worker.name: worker.away for worker in columns.book.workers}
     pairs = ((row, name) for row, one in enumerate(columns.work) for name in one.workers)
     yield from within(columns, pairs, away, "worker_away")
+    pairs = ((row, one.crew) for row, one in enumerate(columns.work))
+    yield from within(columns, pairs, columns.book.crews_away, "crew_away")
     out = {unit.name: unit.away for unit in columns.book.units}
     pairs = ((row, name) for row, one in enumerate(columns.work) for name in one.units)
     yield from within(columns, pairs, out, "unit_out_of_use")
@@ -148,20 +195,28 @@ def _leave(columns: Columns) -> Iterator[Conflict]:
 
 
 def _skills(columns: Columns) -> Iterator[Conflict]:
-    has = {worker.name: set(worker.skills) for worker in columns.book.workers}
+    """Work none of whose people can do it: those named for it, or else those of its crew who are there.
+
+    A skill that nobody at all is known to have is not kept, and breaks nothing.
+    """
+    known = {skill for worker in columns.book.workers for skill in worker.skills}
+    named = {worker.name: worker for worker in columns.book.workers}
+    crews: dict[str, list[Worker]] = defaultdict(list)
+    for worker in columns.book.workers:
+        crews[worker.crew].append(worker)
     for one in columns.work:
-        if one.skills and one.workers:
-            there = set().union(*(has.get(name, set()) for name in one.workers))
-            for skill in one.skills:
-                if skill not in there:
-                    yield conflict(
-                        STOP,
-                        "skill_missing",
-                        one.crew,
-                        (one.starts_at, one.ends_at),
-                        [one],
-                        facts={"skill": skill},
-                    )
+        them = [named[n] for n in one.workers if n in named] if one.workers else crews.get(one.crew, [])
+        if not them and not one.workers:
+            continue
+        there = {skill for worker in them if one.workers or _is_there(worker, one) for skill in worker.skills}
+        for skill in one.skills:
+            if skill not in there and (one.workers or skill in known):
+                window, facts = (one.starts_at, one.ends_at), {"skill": skill}
+                yield conflict(STOP, "skill_missing", one.crew, window, [one], facts=facts)
+
+
+def _is_there(worker: Worker, one: Work) -> bool:
+    return not any(w.opens_at < one.ends_at and w.closes_at > one.starts_at for w in worker.away)
 
 
 def _papers(columns: Columns) -> Iterator[Conflict]:
@@ -175,6 +230,9 @@ def _papers(columns: Columns) -> Iterator[Conflict]:
                 yield conflict(STOP, "forms_not_released", one.crew, window, [one])
             if paper.inspected is False:
                 yield conflict(STOP, "inspection_open", one.crew, window, [one])
+            if paper.promised_at is not None and one.ends_at > paper.promised_at:
+                facts: dict[str, Fact] = {"promised_at": paper.promised_at}
+                yield conflict(STOP, "promise_broken", one.crew, window, [one], facts=facts)
 
 
 def orders(columns: Columns, now: datetime) -> Iterator[Conflict]:
@@ -191,18 +249,18 @@ def orders(columns: Columns, now: datetime) -> Iterator[Conflict]:
 def _roads(columns: Columns) -> Iterator[Conflict]:
     """Loads too heavy for the road while its season lasts."""
     heaviest = {p.pour: p.heaviest_load_m3 for p in columns.book.papers if p.heaviest_load_m3 is not None}
-    seasons: dict[str, list[tuple[str, float]]] = defaultdict(list)
+    seasons: dict[str, list[tuple[str, float, str | None]]] = defaultdict(list)
     windows: dict[str, tuple[Window, ...]] = {}
     for number, road in enumerate(columns.book.roads):
-        seasons[road.site].append((f"{road.site}\0{number}", road.load_limit_m3))
+        seasons[road.site].append((f"{road.site}\0{number}", road.load_limit_m3, road.plant))
         windows[f"{road.site}\0{number}"] = (road.window,)
-    limits = {name: limit_m3 for ours in seasons.values() for name, limit_m3 in ours}
+    limits = {name: limit_m3 for ours in seasons.values() for name, limit_m3, _ in ours}
     pairs = (
         (row, name)
         for row, one in enumerate(columns.work)
         if one.kind is PhaseKind.PLACE and one.pour in heaviest
-        for name, limit_m3 in seasons.get(one.site, ())
-        if heaviest[one.pour] > limit_m3
+        for name, limit_m3, plant in seasons.get(one.site, ())
+        if plant in (None, one.plant) and heaviest[one.pour] > limit_m3 + LOAD_STEP_M3
     )
     for found in within(columns, pairs, windows, "road_season"):
         load_m3, limit_m3 = heaviest[found.pours[0]], limits[found.who]
@@ -240,6 +298,7 @@ def _too_far(columns: Columns, them: Asking) -> Iterator[Conflict]:
 
 RULES: tuple[Callable[[Columns], Iterable[Conflict]], ...] = (
     _people,
+    _people_away,
     _placings,
     _workers,
     _units,

@@ -1,5 +1,6 @@
 """What is kept. Each topic has a module; all of them are reached from here."""
 
+from scheduling.models.absences import Absence, RoadSeason
 from scheduling.models.calendars import CalendarLink
 from scheduling.models.company import Company, Units
 from scheduling.models.crews import Crew, Worker
@@ -8,7 +9,7 @@ from scheduling.models.equipment import EquipmentKind, EquipmentUnit
 from scheduling.models.events import EventKind, PourEvent
 from scheduling.models.forecasts import MADE_UP, ForecastWatch, SiteForecast, WeatherPage
 from scheduling.models.heartbeats import Heartbeat
-from scheduling.models.jobs import Job, Site
+from scheduling.models.jobs import Job, Site, SiteHours, SiteHoursKind
 from scheduling.models.live import (
     BALANCE_NOTES,
     BATCH_NOTES,
@@ -21,9 +22,10 @@ from scheduling.models.live import (
 )
 from scheduling.models.messages import Answer, Message, MessageKind, MessagePour, MessageState, SendingMinute
 from scheduling.models.orders import STANDING_ORDER, OrderState, PlantOrder
+from scheduling.models.papers import Paper, PaperKind
 from scheduling.models.people import Language, User
 from scheduling.models.plans import Plan, PlanPhase
-from scheduling.models.plants import Mix, Plant, PlantClosure, PlantHours
+from scheduling.models.plants import FeeDay, Mix, Plant, PlantClosure, PlantFee, PlantHours, PlantOpening
 from scheduling.models.pours import STANDING, Pour, PourState
 from scheduling.models.rates import RateReset
 from scheduling.models.reminders import Reminder, ReminderKind, ReminderState
@@ -48,6 +50,7 @@ __all__ = [
     "TRUCK_NOTES",
     "UNDER_WAY",
     "WITH_VOLUME",
+    "Absence",
     "AcceptedClash",
     "Alarm",
     "Answer",
@@ -61,6 +64,7 @@ __all__ = [
     "EquipmentKind",
     "EquipmentUnit",
     "EventKind",
+    "FeeDay",
     "ForecastWatch",
     "Heartbeat",
     "Job",
@@ -73,11 +77,15 @@ __all__ = [
     "Mix",
     "NoteKind",
     "OrderState",
+    "Paper",
+    "PaperKind",
     "Plan",
     "PlanPhase",
     "Plant",
     "PlantClosure",
+    "PlantFee",
     "PlantHours",
+    "PlantOpening",
     "PlantOrder",
     "Pour",
     "PourEvent",
@@ -88,9 +96,12 @@ __all__ = [
     "ReminderKind",
     "ReminderState",
     "Reply",
+    "RoadSeason",
     "SendingMinute",
     "Site",
     "SiteForecast",
+    "SiteHours",
+    "SiteHoursKind",
     "SiteNote",
     "SlabEdge",
     "SlabOpening",

@@ -5,6 +5,7 @@ from zoneinfo import available_timezones
 
 from django.core.exceptions import ValidationError
 from django.db import models
+from holidays import list_supported_countries
 
 
 def validate_time_zone(name: str) -> None:
@@ -13,9 +14,23 @@ def validate_time_zone(name: str) -> None:
         raise ValidationError(f"“{name}” is not a time zone name such as America/Chicago.")
 
 
+def validate_holiday_country(code: str) -> None:
+    """Refuse a country whose holidays nobody has written down."""
+    if code not in list_supported_countries():
+        raise ValidationError(f"“{code}” is not a country whose holidays are known, such as US.")
+
+
 class Units(models.TextChoices):
     US = "us", "US customary"
     METRIC = "metric", "Metric"
+
+
+def hours_within(name: str) -> models.CheckConstraint:
+    """At most a day, where it is told."""
+    return models.CheckConstraint(
+        condition=models.Q(**{f"{name}__isnull": True}) | models.Q(**{f"{name}__gt": 0, f"{name}__lte": 24}),
+        name=f"company_{name}_sensible",
+    )
 
 
 class Company(models.Model):
@@ -62,6 +77,25 @@ class Company(models.Model):
     office_opens_at = models.TimeField(default=time(7), help_text="On the company's own clock.")
     office_closes_at = models.TimeField(default=time(17), help_text="When the office is reminded no more.")
     office_saturdays = models.BooleanField(default=False, help_text="The office works on Saturdays.")
+
+    holiday_country = models.CharField(
+        max_length=2,
+        blank=True,
+        validators=[validate_holiday_country],
+        help_text="Whose holidays count, as US; empty: none are known.",
+    )
+    holiday_state = models.CharField(
+        max_length=5, blank=True, help_text="Its state or province, as KS; empty: the country's own alone."
+    )
+    longest_day_h = models.FloatField(
+        null=True, blank=True, default=12.0, help_text="Most hours of work in a day; empty: no limit."
+    )
+    least_rest_h = models.FloatField(
+        null=True,
+        blank=True,
+        default=8.0,
+        help_text="Least hours from one day's work to the next; empty: no limit.",
+    )
 
     answer_lead_min = models.PositiveSmallIntegerField(
         default=15,
@@ -110,7 +144,16 @@ class Company(models.Model):
                 ),
                 name="company_costs_not_negative",
             ),
+            hours_within("longest_day_h"),
+            hours_within("least_rest_h"),
         ]
 
     def __str__(self) -> str:
         return self.name
+
+    def clean(self) -> None:
+        """Refuse a state that its country does not have."""
+        states = list_supported_countries(include_aliases=False).get(self.holiday_country, [])
+        if self.holiday_state and self.holiday_state not in states:
+            told = f"“{self.holiday_state}” is not one of {self.holiday_country or 'no country'}'s states."
+            raise ValidationError({"holiday_state": told})

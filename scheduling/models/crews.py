@@ -45,6 +45,8 @@ class Worker(models.Model):
     places = models.BooleanField(default=True, help_text="Can place and strike off.")
     finishes = models.BooleanField(default=False, help_text="Can run a trowel.")
     saws = models.BooleanField(default=False, help_text="Can cut joints.")
+    pumps = models.BooleanField(default=False, help_text="Can run a pump.")
+    drives = models.BooleanField(default=False, help_text="Has the licence for our own trucks.")
     heat_from_on = models.DateField(
         null=True,
         blank=True,

@@ -1,5 +1,6 @@
 """Whom the work is for and where it is."""
 
+from django.core.exceptions import ValidationError
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from phonenumber_field.modelfields import PhoneNumberField
@@ -55,6 +56,72 @@ class Site(models.Model):
 
     def __str__(self) -> str:
         return self.name
+
+
+def every_day() -> list[int]:
+    """All days of the week."""
+    return [*range(7)]
+
+
+class SiteHoursKind(models.TextChoices):
+    PERMIT = "permit", "work allowed"
+    LOUD = "loud", "loud work allowed"
+
+
+def validate_weekdays(value: object) -> None:
+    """Refuse anything but a list of different days of the week."""
+    if not isinstance(value, list) or not value or not all(type(day) is int for day in value):
+        raise ValidationError("Days are a list of numbers from 0 for Monday to 6 for Sunday.")
+    if len(set(value)) < len(value) or not set(value) <= set(every_day()):
+        raise ValidationError("Each day is a number from 0 to 6, and can be named only once.")
+
+
+class SiteHours(models.Model):
+    """When a permit allows work at a site, or loud work: on those weekdays, within those dates.
+
+    Of several the one that begins latest decides for a day, so that a season's rule goes before the
+    rule of the year. A site without any of a kind has no limit of that kind.
+    """
+
+    site = models.ForeignKey(Site, on_delete=models.CASCADE, related_name="hours")
+    kind = models.CharField(max_length=10, choices=SiteHoursKind)
+    weekdays = models.JSONField(
+        default=every_day, validators=[validate_weekdays], help_text="Numbers, Monday is 0."
+    )
+    opens_at = models.TimeField()
+    closes_at = models.TimeField()
+    first_on = models.DateField(null=True, blank=True, help_text="Empty: since ever.")
+    last_on = models.DateField(null=True, blank=True, help_text="Itself included; empty: for good.")
+    after_sunrise_min = models.SmallIntegerField(
+        null=True, blank=True, help_text="Not sooner after sunrise than this; empty: the sun does not count."
+    )
+    on_holidays = models.BooleanField(default=False, help_text="Holds on public holidays too.")
+
+    class Meta:
+        verbose_name_plural = "site hours"
+        ordering = ["site", "kind", "id"]
+        constraints = [
+            models.CheckConstraint(
+                condition=models.Q(kind__in=SiteHoursKind.values), name="site_hours_kind_known"
+            ),
+            models.CheckConstraint(
+                condition=models.Q(closes_at__gt=models.F("opens_at")), name="site_hours_not_empty"
+            ),
+            models.CheckConstraint(
+                condition=models.Q(first_on__isnull=True)
+                | models.Q(last_on__isnull=True)
+                | models.Q(last_on__gte=models.F("first_on")),
+                name="site_hours_dates_in_order",
+            ),
+            models.CheckConstraint(
+                condition=models.Q(after_sunrise_min__isnull=True)
+                | models.Q(after_sunrise_min__gte=-180, after_sunrise_min__lte=360),
+                name="site_hours_sunrise_sensible",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.site}: {self.get_kind_display()} {self.opens_at:%H:%M}-{self.closes_at:%H:%M}"
 
 
 class Job(models.Model):

@@ -60,6 +60,11 @@ class Plant(models.Model):
     order_cutoff_at = models.TimeField(
         default=time(15, 0), help_text="Orders for tomorrow by this time on its last open day before."
     )
+    open_on_holidays = models.BooleanField(
+        null=True,
+        blank=True,
+        help_text="Whether it batches on public holidays; empty: not known, and to be asked.",
+    )
     active = models.BooleanField(default=True)
 
     class Meta:
@@ -102,6 +107,9 @@ class PlantHours(models.Model):
     weekday = models.PositiveSmallIntegerField()
     opens_at = models.TimeField()
     closes_at = models.TimeField()
+    last_batch_at = models.TimeField(
+        null=True, blank=True, help_text="It batches the last load by then; empty: until it closes."
+    )
 
     class Meta:
         verbose_name_plural = "plant hours"
@@ -111,6 +119,12 @@ class PlantHours(models.Model):
             models.CheckConstraint(condition=models.Q(weekday__lte=6), name="plant_hours_weekday_known"),
             models.CheckConstraint(
                 condition=models.Q(closes_at__gt=models.F("opens_at")), name="plant_hours_not_empty"
+            ),
+            models.CheckConstraint(
+                condition=models.Q(last_batch_at__isnull=True)
+                | models.Q(last_batch_at__gt=models.F("opens_at"), last_batch_at__lte=models.F("closes_at")),
+                name="plant_last_batch_within_hours",
+                violation_error_message="The last load is batched while the plant is open.",
             ),
         ]
 
@@ -131,6 +145,55 @@ class PlantClosure(models.Model):
 
     def __str__(self) -> str:
         return f"{self.plant} shut on {self.on}"
+
+
+class PlantOpening(models.Model):
+    """A day a plant said it opens though its hours or a holiday would leave that open: its hours then."""
+
+    plant = models.ForeignKey(Plant, on_delete=models.CASCADE, related_name="openings")
+    on = models.DateField()
+    opens_at = models.TimeField()
+    closes_at = models.TimeField(help_text="The last load is batched by then.")
+
+    class Meta:
+        ordering = ["on"]
+        constraints = [
+            models.UniqueConstraint(fields=["plant", "on"], name="plant_opening_once_a_day"),
+            models.CheckConstraint(
+                condition=models.Q(closes_at__gt=models.F("opens_at")), name="plant_opening_not_empty"
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.plant} open on {self.on}"
+
+
+class FeeDay(models.TextChoices):
+    SATURDAY = "saturday", "Saturdays"
+    SUNDAY = "sunday", "Sundays"
+    HOLIDAY = "holiday", "public holidays"
+
+
+class PlantFee(models.Model):
+    """What a plant asks on top of its price on such a day: once, and for each m³."""
+
+    plant = models.ForeignKey(Plant, on_delete=models.CASCADE, related_name="fees")
+    day = models.CharField(max_length=10, choices=FeeDay)
+    flat = models.FloatField(default=0.0)
+    per_m3 = models.FloatField(default=0.0, help_text="10 a yard are 13.08.")
+
+    class Meta:
+        ordering = ["plant", "day"]
+        constraints = [
+            models.UniqueConstraint(fields=["plant", "day"], name="plant_fee_once_a_day"),
+            models.CheckConstraint(condition=models.Q(day__in=FeeDay.values), name="plant_fee_day_known"),
+            models.CheckConstraint(
+                condition=models.Q(flat__gte=0, per_m3__gte=0), name="plant_fee_not_negative"
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.plant}, {self.get_day_display()}"
 
 
 MIX_MASSES_KG_M3 = {"cement_kg_m3": 1000, "water_kg_m3": 500, "aggregate_kg_m3": 3000}

@@ -191,6 +191,10 @@ class Pour(models.Model):
     call_lead_min = models.PositiveSmallIntegerField(null=True, blank=True)
     notes = models.TextField(blank=True)
 
+    promised_by = models.DateField(
+        null=True, blank=True, help_text="The last day that was promised to the customer, itself included."
+    )
+
     plan = models.ForeignKey(
         "scheduling.Plan", null=True, blank=True, on_delete=models.SET_NULL, related_name="+"
     )

@@ -21,7 +21,7 @@ from scheduling.services import weekaccept
 Json = Mapping[str, Any]
 
 TENTHS = 10  # a week's costs are in tenths of a crew-hour
-DANGERS = {**TROUBLES, "overtime": "overtime"}
+DANGERS = {**TROUBLES, "overtime": "overtime", "day_fee": "fees of the plant for that day"}
 LACKS = {
     "people": "{needed} people of {name} needed, {exist} exist",
     "units": "{needed} {name} needed, {exist} exist",
@@ -32,6 +32,7 @@ LACKS = {
 }
 CLASHES = {
     "people_short": "{needed} people needed of {who}, which has {available}",
+    "people_away": "{needed} people needed of {who}, with {available} there while others are on leave",
     "two_placings": "{who} placing {needed} slabs at once",
     "too_far": "{who} without time for the way",
     "unit_twice": "{who} in two places",

@@ -168,6 +168,12 @@ class BookingForm(PlacingForm):
         label="Joints apart",
         help_text="Empty: from the thickness.",
     )
+    promised_by = forms.DateField(
+        required=False,
+        label="Promised by",
+        widget=forms.DateInput(format="%Y-%m-%d", attrs={"type": "date"}),
+        help_text="The last day the customer was promised.",
+    )
     notes = forms.CharField(
         required=False, max_length=2000, label="Notes", widget=forms.Textarea(attrs={"rows": 3})
     )
@@ -233,11 +239,16 @@ class BookingForm(PlacingForm):
     def has_work_details(self) -> bool:
         return self._holds(
             "joint_spacing_m", "call_lead_min", "indoors", "base_c", "base_frozen", "blankets", "notes",
+            "promised_by",
             "spotter", "decorative",
         )  # fmt: skip
 
     def clean_day(self) -> date:
         return sensible_day(self.cleaned_data["day"])
+
+    def clean_promised_by(self) -> date | None:
+        day = self.cleaned_data["promised_by"]
+        return day and sensible_day(day)
 
     def clean(self) -> dict[str, Any]:
         said = super().clean() or {}

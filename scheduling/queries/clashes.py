@@ -66,20 +66,28 @@ def clashes_of_draft(pour: Pour, result: Mapping[str, Any]) -> list[PourClash]:
     """The clashes that a pour which is not kept would be part of, were it booked with that plan."""
     if pour.crew is None:
         return []
-    draft = copy(pour)
-    draft.pk = NOT_KEPT
-    phases = [_phase_of(draft, phase) for phase in result["phases"]]
+    phases = draft_phases(pour, result)
+    draft = phases[0].plan.pour
     start, end = min(one.starts_at for one in phases), max(one.ends_at for one in phases)
     booked = standing_phases(start, end + LOOK_AHEAD).filter(plan__pour__crew=pour.crew)
     return [clash for clash in _clashes([*booked, *phases]) if draft in clash.pours]
 
 
-def _phase_of(pour: Pour, phase: Mapping[str, Any]) -> PlanPhase:
-    starts_at, ends_at = (datetime.fromisoformat(phase[name]) for name in ("starts_at", "ends_at"))
-    plan = Plan(pour=pour)
-    return PlanPhase(
-        plan=plan, kind=phase["kind"], starts_at=starts_at, ends_at=ends_at, people=phase["people"]
-    )
+def draft_phases(pour: Pour, result: Mapping[str, Any]) -> list[PlanPhase]:
+    """The work of a pour that is not kept, as a plan of it says."""
+    draft = copy(pour)
+    draft.pk = NOT_KEPT
+    plan = Plan(pour=draft, result=dict(result))
+    return [
+        PlanPhase(
+            plan=plan,
+            kind=phase["kind"],
+            starts_at=datetime.fromisoformat(phase["starts_at"]),
+            ends_at=datetime.fromisoformat(phase["ends_at"]),
+            people=phase["people"],
+        )
+        for phase in result["phases"]
+    ]
 
 
 def _clashes(phases: Sequence[PlanPhase]) -> list[PourClash]:

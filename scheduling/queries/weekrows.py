@@ -11,7 +11,17 @@ from django.db.models import Count, Q
 
 from scheduling.engine.inputs import PhaseKind, SawType, Screed
 from scheduling.engine.weekproblem import SLOT_MIN, Need, Pool
-from scheduling.models import STANDING, Crew, EquipmentKind, EquipmentUnit, OrderState, Pour, PourState, Site
+from scheduling.models import (
+    STANDING,
+    Absence,
+    Crew,
+    EquipmentKind,
+    EquipmentUnit,
+    OrderState,
+    Pour,
+    PourState,
+    Site,
+)
 from scheduling.queries.week import office_zone, week_span
 
 AROUND = timedelta(days=2)  # a slab of the days before may still be cut in this week
@@ -31,6 +41,15 @@ SCREEDS = {
 
 
 @dataclass(frozen=True)
+class Away:
+    """So many people of a crew on leave."""
+
+    starts_at: datetime
+    ends_at: datetime
+    people: int
+
+
+@dataclass(frozen=True)
 class WeekRows:
     """Standing pours that touch a week, in order of time; `people` is how many each crew has."""
 
@@ -42,6 +61,7 @@ class WeekRows:
     crews: tuple[Crew, ...]
     people: Mapping[int, int]
     pools: tuple[Pool, ...]
+    away: Mapping[int, tuple[Away, ...]]
 
     @property
     def of_week(self) -> tuple[Pour, ...]:
@@ -61,15 +81,27 @@ def week_rows(monday: date) -> WeekRows:
         starts_at__lt=end + AROUND,
     )
     rows = near.select_related("job__site", "plant", "mix", "crew", "plan").prefetch_related(
-        "plan__phases", "plant__hours", "plant__closures"
+        "plan__phases", "plant__hours", "plant__closures", "plant__openings", "plant__fees"
     )
     pours = tuple(rows.order_by("starts_at", "id"))
     crews = tuple(
         Crew.objects.filter(Q(active=True) | Q(pk__in=[pour.crew_id for pour in pours])).order_by("pk")
     )
-    return WeekRows(
-        monday, zone, start, end, pours, crews, people_of(crews, most_asked(pours)), equipment_pools()
-    )
+    people = people_of(crews, most_asked(pours))
+    away = people_away(start - AROUND, end + AROUND, people)
+    return WeekRows(monday, zone, start, end, pours, crews, people, equipment_pools(), away)
+
+
+def people_away(start: datetime, end: datetime, people: Mapping[int, int]) -> dict[int, tuple[Away, ...]]:
+    """Who of each crew is on leave: one person each, or all of them where the crew is away."""
+    found: dict[int, list[Away]] = {}
+    rows = Absence.objects.filter(starts_at__lt=end, ends_at__gt=start, unit__isnull=True)
+    for row in rows.select_related("worker").order_by("starts_at", "id"):
+        crew = row.crew_id or (row.worker.crew_id if row.worker and row.worker.active else None)
+        if crew is not None and crew in people:
+            count = people[crew] if row.crew_id else 1
+            found.setdefault(crew, []).append(Away(row.starts_at, row.ends_at, count))
+    return {crew: tuple(rows) for crew, rows in found.items()}
 
 
 def people_of(crews: Iterable[Crew], asked: Mapping[int, int]) -> dict[int, int]:

@@ -23,7 +23,7 @@ from scheduling.models import (
 from scheduling.queries.clashes import PourClash, clashes_of
 from scheduling.queries.people import crew_names, named
 from scheduling.roles import Right
-from scheduling.services import changes, notices, nudge, ordering, planning, reminders
+from scheduling.services import changes, notices, nudge, ordering, papers, planning, reminders
 from scheduling.services.history import record, told, told_slab
 from scheduling.services.slabs import Columns, draft_sections, engine_sections, keep_sections
 
@@ -35,8 +35,8 @@ POUR_FIELDS = frozenset(
         "reinforcement", "screed", "carry_m", "rise_m", "barrow_m3", "carts", "line_m", "hose_moves",
         "pump_moves", "fibres", "slump_mm", "slope", "truck_sides", "trucks_on_base", "indoors", "base_c",
         "base_frozen", "blankets", "finishers", "finish", "power_trowels", "saw", "joint_spacing_m",
-        "call_lead_min", "notes", "water_c", "aggregate_c", "ice_kg_m3", "test_cylinders", "spotter",
-        "decorative",
+        "call_lead_min", "notes", "water_c", "aggregate_c", "ice_kg_m3", "test_cylinders", "promised_by",
+        "spotter", "decorative",
     }
 )  # fmt: skip
 
@@ -159,6 +159,7 @@ def _changed(
     if sections is None:
         pour.save()
     else:
+        papers.reopen_where_changed(pour=pour, sections=sections, by=by, now=now)
         _keep_with_sections(pour, sections)
         changed.append("sections")
         was["sections"], became["sections"] = slab, told_slab(pour)

@@ -8,8 +8,9 @@ from zoneinfo import ZoneInfo
 from scheduling import bridge
 from scheduling.engine.dayplan import PourPlan
 from scheduling.engine.inputs import Finding, Finish, Method, SawType, Severity, WeatherHour
-from scheduling.models import Company, Crew, OrderState, Plan, Plant, PlantOrder, Pour, PourState
+from scheduling.models import Company, Crew, OrderState, Plan, Plant, PlantOrder, Pour
 from scheduling.quantities import Dimension, UnitSystem, format_fact, format_quantity
+from scheduling.queries.papers import is_held
 from scheduling.sentences.arrivals import Arrivals
 from scheduling.texting.cautions import Caution
 from scheduling.texting.wording import Kit, OrderFacts, PourFacts, Surface, Weather
@@ -69,7 +70,7 @@ def pour_facts(pour: Pour, company: Company) -> PourFacts:
         site=f"{site.name}, {pour.title}" if pour.title else site.name,
         address=site.address,
         directions=site.directions,
-        on_hold=pour.state == PourState.ON_HOLD,
+        on_hold=is_held(pour),
         starts_at=pour.starts_at.astimezone(zone),
         call_at=call_at(pour, company).astimezone(zone),
     )

@@ -14,12 +14,17 @@ from scheduling.errors import Refusal
 from scheduling.models import Company, Crew, PlanPhase, Pour
 from scheduling.queries.clashes import clash_key
 from scheduling.queries.forecasts import age_h, forecast_for
+from scheduling.queries.weekhours import plant_open_on
 from scheduling.queries.weekrules import KeptWeek, kept_week, work_of
 from scheduling.services import rates
 from scheduling.services.weekstarts import DAYS_OF_A_TRY, batches_while_shut
 
 NEAR = timedelta(days=6)  # a cure may move a pour by days, and must not run into anything there
-NOT_BY_TIME = ("order_not_called",)  # to be cured by doing it, not by another hour
+NOT_BY_TIME = (
+    "order_not_called",
+    "forms_not_released",
+    "inspection_open",
+)  # to be cured by doing it, not by another hour
 
 
 @dataclass(frozen=True)
@@ -92,7 +97,8 @@ class _Tries:
             return None
         if batches_while_shut(plan, request):
             return None
-        return tuple(work_of(_phase(one), pour, plan.quantity.order_m3, self.kinds) for one in plan.phases)
+        loads = {str(pour.pk): bridge.to_json(plan.delivery.loads)}
+        return tuple(work_of(_phase(one), pour, loads, self.kinds) for one in plan.phases)
 
     def changed(self, change: Change) -> Pour | None:
         """The pour as it would then say; None where that is no change of it."""
@@ -104,7 +110,7 @@ class _Tries:
             case Remedy.OTHER_DAY:
                 zone = ZoneInfo(pour.job.site.time_zone)
                 wall = pour.starts_at.astimezone(zone) + timedelta(days=change.by)
-                if not bridge.is_open_on(pour.plant, wall.date()):
+                if not plant_open_on(pour.plant, self.company, wall.date()):
                     return None
                 pour.starts_at = wall.astimezone(UTC)
             case Remedy.OTHER_CREW:

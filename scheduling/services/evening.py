@@ -5,7 +5,8 @@ from zoneinfo import ZoneInfo
 
 from scheduling.engine.dayplan import PourPlan
 from scheduling.engine.inputs import Finding, Severity
-from scheduling.models import Company, Pour, PourState
+from scheduling.models import Company, Pour
+from scheduling.queries.papers import is_held
 from scheduling.queries.week import local_day
 
 # Texts to people's own phones end at nine (the federal limit on selling by telephone, taken as good manners).
@@ -38,13 +39,13 @@ def is_grave(finding: Finding) -> bool:
 
 
 def is_worth_warning(pour: Pour, answer: PourPlan) -> bool:
-    """Whether the pour's evening before needs a text: it is on hold, or something grave is against it."""
-    return pour.state == PourState.ON_HOLD or any(is_grave(finding) for finding in answer.findings)
+    """Whether the pour's evening before needs a text: nobody may go yet, or something grave is against it."""
+    return is_held(pour) or any(is_grave(finding) for finding in answer.findings)
 
 
 def is_urgent(pour: Pour, answer: PourPlan) -> bool:
     """Whether its crew must not go, or not pour, as things stand."""
-    return pour.state == PourState.ON_HOLD or any(f.severity is Severity.STOP for f in answer.findings)
+    return is_held(pour) or any(f.severity is Severity.STOP for f in answer.findings)
 
 
 def evening_before(pour: Pour, zone: ZoneInfo, company: Company) -> tuple[datetime, datetime]:

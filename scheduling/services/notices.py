@@ -16,6 +16,7 @@ from scheduling.models import (
     PourState,
     User,
 )
+from scheduling.queries.papers import state_told
 from scheduling.queries.week import local_day
 from scheduling.services import briefing, changes, morning, outbox
 from scheduling.services.nudge import nudge
@@ -36,7 +37,7 @@ def tell(*, pour: Pour, now: datetime, reason: str = "") -> int:
     told = {about.message.recipient: about for about in _told(pour)}
     lead = pour.crew.lead if pour.crew else None
     count = sum(_tell_again(about, pour, now, reason) for about in told.values())
-    if lead and lead not in told and pour.state == PourState.BOOKED and _has_the_day(lead, pour):
+    if lead and lead not in told and state_told(pour) == PourState.BOOKED and _has_the_day(lead, pour):
         count += _queue(pour, lead, MessageKind.CHANGE, _worded(lead, notices.added_text, pour), now)
     if count:
         nudge("scheduling.tasks.send_due_messages")
@@ -61,13 +62,13 @@ def _tell_again(about: MessagePour, pour: Pour, now: datetime, reason: str) -> i
     reader = about.message.recipient
     was_going = about.message.kind != MessageKind.CALL_OFF and about.pour_state != PourState.ON_HOLD
     is_theirs = pour.crew is not None and pour.crew.lead == reader
-    if is_theirs and pour.state == PourState.BOOKED:
+    if is_theirs and state_told(pour) == PourState.BOOKED:
         if not was_going:
             body = _worded(reader, notices.back_on_text, pour)
             return _queue(pour, reader, MessageKind.CHANGE, body, now)
         body, is_urgent = _change(about, pour, reader)
         return _queue(pour, reader, MessageKind.CHANGE, body, now, is_urgent=is_urgent)
-    called_off_now = pour.state == PourState.CANCELLED and about.pour_state == PourState.ON_HOLD
+    called_off_now = state_told(pour) == PourState.CANCELLED and about.pour_state == PourState.ON_HOLD
     if was_going or called_off_now:
         body = _stop(reader, about, pour, reason, is_theirs=is_theirs)
         return _queue(pour, reader, MessageKind.CALL_OFF, body, now)
@@ -96,7 +97,7 @@ def _stop(reader: User, about: MessagePour, pour: Pour, reason: str, *, is_their
     """That they do not go, about the pour as they were told of it."""
     facts = briefing.pour_facts(changes.as_planned(pour, about.plan), Company.objects.get())
     with translation.override(reader.language):
-        if pour.state == PourState.CANCELLED:
+        if state_told(pour) == PourState.CANCELLED:
             return notices.call_off_text(facts, reason)
         return notices.hold_text(facts, reason) if is_theirs else notices.other_crew_text(facts)
 

@@ -19,7 +19,7 @@ from scheduling.models import (
     PourState,
     User,
 )
-from scheduling.services import reminders
+from scheduling.services import papers, reminders
 from scheduling.services.history import record
 
 FARTHEST_OPEN_DAY = 14  # a plant shut longer than two weeks is called by hand
@@ -99,11 +99,13 @@ def confirm(*, order: PlantOrder, ticket: str, by: User, now: datetime) -> Plant
     Raises
     ------
     Refusal
-        The pour is on hold, or its trucks must back and nobody is named to guide them.
+        The pour is on hold, something of it is not released, or its trucks must back and nobody is
+        named to guide them.
     """
     if order.pour.state == PourState.ON_HOLD:
         raise Refusal("This pour is on hold: release it before its order is confirmed.", code="pour_on_hold")
     require_spotter(order.pour)
+    papers.require_passed(order.pour)
     _move_on(order, from_states=(OrderState.TO_CALL, OrderState.CALLED), to=OrderState.CONFIRMED)
     order.confirmed_at, order.ticket = now, ticket
     order.called_at = order.called_at or now

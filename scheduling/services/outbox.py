@@ -15,6 +15,7 @@ from django.utils import translation
 
 from scheduling.errors import Refusal
 from scheduling.models import Message, MessageKind, MessagePour, MessageState, Pour, PourState, Reminder, User
+from scheduling.queries.papers import state_told
 from scheduling.roles import Role
 from scheduling.services import consent
 from scheduling.services.brake import Leaves, held_until
@@ -83,7 +84,7 @@ def queue_message(
                 message=message,
                 pour=pour,
                 pour_version=pour.version,
-                pour_state=pour.state,
+                pour_state=state_told(pour),
                 plan_id=pour.plan_id,
             )
             for pour in pours

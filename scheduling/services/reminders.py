@@ -16,12 +16,12 @@ from scheduling.models import (
     MessageState,
     Plan,
     Pour,
-    PourState,
     Reminder,
     ReminderKind,
     ReminderState,
     User,
 )
+from scheduling.queries.papers import is_held
 from scheduling.roles import Role
 from scheduling.services import briefing, evening, outbox
 from scheduling.services.nudge import nudge
@@ -162,7 +162,7 @@ def _people(reminder: Reminder) -> list[User]:
     lead = [crew.lead] if crew and crew.lead else []
     if reminder.kind == ReminderKind.EVENING:
         dispatchers = _with_phone(Role.DISPATCHER) or _with_phone(Role.OFFICE)
-        return dispatchers if pour.state == PourState.ON_HOLD else dispatchers + lead
+        return dispatchers if is_held(pour) else dispatchers + lead
     return lead if lead and reminder.kind not in OFFICE_KINDS else _with_phone(Role.OFFICE)
 
 
@@ -243,7 +243,7 @@ def _crew_text(kind: ReminderKind, facts: PourFacts, answer: PourPlan, cure_at: 
 def _evening_body(pour: Pour, plan: Plan, person: User, company: Company) -> str:
     """Of what the plan warns of, only what is grave; of a pour on hold, that it is."""
     facts, crew = briefing.pour_facts(pour, company), pour.crew.name if pour.crew else ""
-    if pour.state == PourState.ON_HOLD:
+    if is_held(pour):
         return reminding.evening_hold_text(facts, crew)
     grave = {finding.code for finding in briefing.kept_answer(plan).findings if evening.is_grave(finding)}
     cautions = tuple(caution for caution in facts.cautions if caution.code in grave)

@@ -20,6 +20,7 @@ from scheduling.models import (
     ReminderKind,
 )
 from scheduling.queries import sitenotes
+from scheduling.queries.papers import state_told
 from scheduling.queries.week import local_day
 from scheduling.services import briefing, evening, morning, quiet
 from scheduling.services.slabnow import slab_now
@@ -74,7 +75,7 @@ def turns(pour: Pour, plan: Plan, now: datetime) -> Turns:
         needed |= _order_turns(pour, plan)
     if pour.state in STANDING:
         needed |= _evening_turn(pour, plan)
-    if pour.state == PourState.BOOKED:
+    if state_told(pour) == PourState.BOOKED:
         needed |= {**_call_turn(pour, plan), **_answer_turn(pour, plan)}
     if pour.state in (PourState.BOOKED, PourState.PLACED):
         answer = briefing.kept_answer(plan)

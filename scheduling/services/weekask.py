@@ -1,6 +1,6 @@
 """Ask the engine for a week: the rows and the starts of each pour as one problem."""
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
@@ -17,7 +17,7 @@ from scheduling.engine.weekproblem import (
     WeekProblem,
 )
 from scheduling.models import Company, Pour, WeekProposal
-from scheduling.queries.weekrows import AROUND, WeekRows, legs_between, needs_of, stays_why
+from scheduling.queries.weekrows import AROUND, Away, WeekRows, legs_between, needs_of, stays_why
 from scheduling.services.weekstarts import (
     SLOT,
     Asking,
@@ -122,6 +122,7 @@ def _week_pour(pour: Pour, starts: Mapping[int, Start], rows: WeekRows, stays: b
         people=asked,
         needs=tuple(need for need in needs_of(pour, rows.pools) if need.phase in asked),
         wanted_day=next((one.option.day for one in starts.values() if one.starts_at == pour.starts_at), None),
+        latest_day=_latest_day(pour, starts, rows),
         standing=None if stands is None else Standing(stands, crew, str(pour.plant_id)),
         pinned=stays,
     )
@@ -134,12 +135,32 @@ def _problem(rows: WeekRows, pours: Sequence[WeekPour]) -> WeekProblem:
     return WeekProblem(
         first_at=rows.start - AROUND,
         pours=tuple(pours),
-        crews=tuple(WeekCrew(str(crew.pk), rows.people[crew.pk]) for crew in rows.crews),
+        crews=tuple(
+            WeekCrew(str(crew.pk), rows.people[crew.pk], _slots(rows.away.get(crew.pk, ()), rows))
+            for crew in rows.crews
+        ),
         pools=rows.pools,
         # When a plant batches, the day planner has said already: no start outside its hours is offered.
         plants=tuple(WeekPlant(name, ANY_RATE, ((0, last),)) for name in sorted(plants)),
         legs=legs_between(sites.values()),
     )
+
+
+def _slots(away: Iterable[Away], rows: WeekRows) -> tuple[tuple[int, int, int], ...]:
+    """Leave in slots, rounded outwards."""
+    first_at = rows.start - AROUND
+    return tuple(
+        ((leave.starts_at - first_at) // SLOT, -((first_at - leave.ends_at) // SLOT), leave.people)
+        for leave in away
+    )
+
+
+def _latest_day(pour: Pour, starts: Mapping[int, Start], rows: WeekRows) -> int | None:
+    """The last day that was promised; none where no start would keep it, and a late pour beats none."""
+    if pour.promised_by is None:
+        return None
+    latest = (pour.promised_by - rows.monday).days
+    return latest if any(one.option.day <= latest for one in starts.values()) else None
 
 
 def _standing(problem: WeekProblem) -> tuple[Placed, ...]:

@@ -16,6 +16,8 @@ from scheduling.engine.startcosts import Surroundings, cost_h, dangers_of
 from scheduling.engine.weekproblem import SLOT_MIN, WORKED, Option
 from scheduling.models import Company, Pour
 from scheduling.queries.forecasts import age_h, forecast_for
+from scheduling.queries.holidays import day_fee
+from scheduling.queries.weekhours import must_be_asked, plant_open_on
 from scheduling.services import rates
 
 # Hours by the site's clock at which a pour is tried on each day, beside the one it stands at: our choice.
@@ -53,7 +55,9 @@ def moments_of(pour: Pour, asking: Asking) -> list[datetime]:
     clocks = sorted({*CLOCKS, own.time().replace(tzinfo=None)})
     found = {pour.starts_at.astimezone(UTC)}
     for day in asking.days:
-        if bridge.is_open_on(pour.plant, day):
+        if plant_open_on(pour.plant, asking.company, day) and not must_be_asked(
+            pour.plant, asking.company, day
+        ):
             found |= {datetime.combine(day, clock, zone).astimezone(UTC) for clock in clocks}
     return sorted(moment for moment in found if moment > asking.now)
 
@@ -95,6 +99,10 @@ def _start(
         return None
     zone = ZoneInfo(pour.job.site.time_zone)
     costs_h = _costs_h(pour, request, plan, zone)
+    day = moment.astimezone(ZoneInfo(pour.plant.time_zone)).date()
+    fee = day_fee(pour.plant, asking.company, day, plan.quantity.order_m3)
+    if fee and asking.company.crew_per_h:
+        costs_h["day_fee"] = round(fee / asking.company.crew_per_h, 2)
     return Start(
         starts_at=plan.starts_at,
         option=option_of(plan.phases, asking, moment.astimezone(zone).date(), costs_h),

@@ -1,6 +1,6 @@
 """Plans of pours that nobody books."""
 
-from datetime import timedelta
+from datetime import time, timedelta
 
 import pytest
 from django.apps import apps
@@ -152,3 +152,21 @@ def test_metric_in_metric_out(office, asked):
     assert plan["concrete"]["net"] == {"value": 24.0, "unit": "m3"}
     assert plan["concrete"]["depth"] == {"value": 200.0, "unit": "mm"}
     assert plan["concrete"]["order"]["value"] == 25.25
+
+
+def test_a_preview_says_what_it_would_run_into(office):
+    pour = factories.pour(crew=factories.crew(people=5))
+    factories.plan(pour)
+    factories.site_hours(pour.job.site, opens_at=time(9))
+    asked = {
+        "site": pour.job.site_id,
+        "mix": pour.mix_id,
+        "crew": pour.crew_id,
+        "starts_at": "2026-08-28T07:00",
+        "sections": [{"shape": "rectangle", "length": "40 ft", "width": "30 ft", "depth": "4 in"}],
+    }
+    clashes = office.post("pour-previews/", asked).json()["clashes"]
+    assert {"two_placings", "outside_permit"} <= {one["code"] for one in clashes}
+    assert all(None in {pour["id"] for pour in one["pours"]} for one in clashes)
+    elsewhere = {**asked, "crew": factories.crew(people=5).pk, "starts_at": "2026-08-28T10:00"}
+    assert office.post("pour-previews/", elsewhere).json()["clashes"] == []

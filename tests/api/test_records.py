@@ -109,8 +109,8 @@ def test_a_machine_is_of_a_kind_we_know(office, kind):
 # --- plants and mixes -------------------------------------------------------------------------
 
 HOURS = [
-    {"weekday": "monday", "opens_at": "06:00", "closes_at": "16:30"},
-    {"weekday": "saturday", "opens_at": "07:00", "closes_at": "12:00"},
+    {"weekday": "monday", "opens_at": "06:00", "closes_at": "16:30", "last_batch_at": "15:45"},
+    {"weekday": "saturday", "opens_at": "07:00", "closes_at": "12:00", "last_batch_at": None},
 ]
 CLOSURES = [{"on": "2026-07-03", "reason": "Independence Day"}]
 PLANT = {
@@ -209,3 +209,40 @@ def test_users_can_be_named_as_leads_and_nothing_more(office):
     assert row["username"] == user.username
     assert "password" not in row
     assert office.patch(f"users/{user.pk}/", {"role": "office"}).status_code == 405
+
+
+# --- who is away, what is allowed when, and roads ---------------------------------------------
+
+
+def test_a_plant_says_its_openings_fees_and_whether_holidays_are_days(office):
+    said = {
+        "openings": [{"on": "2026-09-07", "opens_at": "05:00", "closes_at": "12:00"}],
+        "fees": [{"day": "holiday", "flat": 8000.0, "per_m3": 39.24}],
+        "open_on_holidays": False,
+    }
+    plant = office.post("plants/", {**PLANT, **said}).json()
+    assert {name: plant[name] for name in said} == said
+    twice = office.patch(f"plants/{plant['id']}/", {"fees": said["fees"] * 2})
+    assert twice.status_code == 400
+
+
+def test_an_absence_is_of_one_and_ends_after_it_begins(office):
+    worker, crew = factories.crew(people=1).workers.get(), factories.crew()
+    given = {"worker": worker.pk, "starts_at": "2026-08-28T05:00", "ends_at": "2026-08-29T05:00"}
+    kept = office.post("absences/", given).json()
+    assert kept["starts_at"] == "2026-08-28T05:00:00-05:00"
+    both = office.post("absences/", {**given, "crew": crew.pk}).json()
+    assert [error["field"] for error in both["errors"]] == ["worker"]
+    empty = office.post("absences/", {**given, "ends_at": "2026-08-28T05:00"}).json()
+    assert [error["field"] for error in empty["errors"]] == ["ends_at"]
+
+
+def test_a_permit_names_its_days_and_a_road_its_place(office):
+    site = factories.site()
+    given = {"site": site.pk, "kind": "permit", "opens_at": "07:00", "closes_at": "18:00"}
+    assert len(office.post("site-hours/", given).json()["weekdays"]) == 7
+    kept = office.post("site-hours/", {**given, "weekdays": ["monday", "friday"]}).json()
+    assert kept["weekdays"] == ["monday", "friday"]
+    nowhere = {"first_on": "2026-03-01", "last_on": "2026-05-15", "limit": "20 t"}
+    assert office.post("road-seasons/", nowhere).status_code == 400
+    assert office.post("road-seasons/", {**nowhere, "site": site.pk}).status_code == 201

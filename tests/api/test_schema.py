@@ -52,10 +52,11 @@ def test_the_words_of_columns_are_named_for_what_they_are():
     parts = describe()["components"]["schemas"]
     words = {name for name, part in parts.items() if "enum" in part}
     assert words == {
-        "Admixture", "AgreementWay", "DepthKind", "EquipmentKind", "EventKind", "Finish", "ForecastAge",
-        "Language", "LoadStand", "MessageKind", "MessageState", "Method", "NoteKind", "OrderState",
-        "PhaseKind", "PourState", "ProposalState", "Reinforcement", "Role", "SawType", "Screed",
-        "Severity", "Shape", "TruckSide", "WaitCounted", "Weekday",
+        "Admixture", "AgreementWay", "DepthKind", "EquipmentKind", "EventKind", "FeeDay",
+        "Finish", "ForecastAge", "Language", "LoadStand", "MessageKind", "MessageState",
+        "Method", "NoteKind", "OrderState", "PaperKind", "PhaseKind", "PourState",
+        "ProposalState", "Reinforcement", "Role", "SawType", "Screed", "Severity",
+        "Shape", "SiteHoursKind", "TruckSide", "WaitCounted", "Weekday",
     }  # fmt: skip
 
 
@@ -98,7 +99,8 @@ def test_the_description_can_be_read_without_signing_in(client, company):
 KINDS = {
     "pours": "pour", "plans": "plan", "orders": "order", "messages": "message", "sites": "site",
     "jobs": "job", "crews": "crew", "people": "person", "equipment": "equipment", "plants": "plant",
-    "mixes": "mix", "users": "user", "replies": "reply", "week-proposals": "proposal",
+    "mixes": "mix", "site-hours": "site_hours", "absences": "absence", "road-seasons": "road_season",
+    "users": "user", "replies": "reply", "week-proposals": "proposal",
 }  # fmt: skip
 
 
