@@ -76,6 +76,8 @@ def _what(event: PourEvent) -> str:
     more = {
         "plan": f"plan {facts.get('plan')}",
         "revision": f"order {facts.get('revision')}",
+        "paper": str(facts.get("paper")),
+        "passed_by": f"by {facts.get('passed_by')}",
         "taken_by": f"taken by {facts.get('taken_by')}",
         "ticket": f"number {facts.get('ticket')}",
     }

@@ -1,7 +1,7 @@
 """The record of what happened to a pour."""
 
 from collections.abc import Iterable, Mapping
-from datetime import datetime
+from datetime import date, datetime
 from typing import Any
 
 from django.db.models import Model
@@ -26,7 +26,7 @@ def told(columns: Mapping[str, Any], names: Iterable[str]) -> dict[str, Any]:
 
 
 def _told(value: Any) -> Any:
-    if isinstance(value, datetime):
+    if isinstance(value, date):  # a moment is one too
         return value.isoformat()
     return str(value) if isinstance(value, Model) else value
 

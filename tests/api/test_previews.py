@@ -157,7 +157,7 @@ def test_metric_in_metric_out(office, asked):
 def test_a_preview_says_what_it_would_run_into(office):
     pour = factories.pour(crew=factories.crew(people=5))
     factories.plan(pour)
-    factories.site_hours(pour.job.site, opens_at=time(9))
+    factories.site_hours(pour.job.site, opens_at=time(9), closes_at=time(23, 59))
     asked = {
         "site": pour.job.site_id,
         "mix": pour.mix_id,

@@ -95,3 +95,11 @@ def test_somebody_must_be_named_and_the_pour_must_need_it(pour, office):
         papers.ask(pour=pour, kind=PaperKind.FORMS, by=pour.crew.lead, now=NOW)
     papers.drop(pour=pour, kind=PaperKind.INSPECTION, by=office, now=NOW)
     assert not pour.papers.exists()
+
+
+def test_a_promise_is_kept_with_the_pour_and_told_in_its_history(pour, office):
+    day = STARTS_AT.date()
+    booking.change_pour(pour=pour, version=pour.version, by=office, now=NOW, promised_by=day)
+    pour.refresh_from_db()
+    assert pour.promised_by == day
+    assert pour.events.get(kind="changed").facts["became"]["promised_by"] == "2026-08-28"
