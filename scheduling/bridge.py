@@ -195,6 +195,8 @@ def batching_hours(plant: Plant, starts_at: datetime) -> tuple[datetime | None, 
 def road_limit_kg(pour: Pour) -> float | None:
     """Most a loaded truck may weigh on the way to a pour on its day: the site's own limit, or a season's."""
     site, plant = pour.job.site, pour.plant
+    if plant.truck_empty_kg is None:  # what a load may weigh is then unknown all the same
+        return site.road_limit_kg
     day = pour.starts_at.astimezone(ZoneInfo(site.time_zone)).date()
     seasons = RoadSeason.objects.filter(
         Q(site=None) | Q(site=site.pk), Q(plant=None) | Q(plant=plant.pk), first_on__lte=day, last_on__gte=day

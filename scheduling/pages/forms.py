@@ -308,7 +308,7 @@ def crew_size(crew: Crew | None) -> int:
 
 def offered_mixes() -> Iterable[Mix]:
     mixes = Mix.objects.filter(active=True, plant__active=True).select_related("plant")
-    whole = mixes.prefetch_related("plant__hours", "plant__closures")
+    whole = mixes.prefetch_related("plant__hours", "plant__closures", "plant__openings")
     return whole.order_by("plant__name", "code", "pk")
 
 
