@@ -1,7 +1,7 @@
 """A clash as a person reads it: who, when, how many are missing, and what would cure it."""
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from urllib.parse import urlencode
 from zoneinfo import ZoneInfo
@@ -80,6 +80,11 @@ def clash_words(
         accepted=clash.accepted,
         key="" if any(is_new(pour) for pour in clash.pours) else clash.key,
     )
+
+
+def refused_words(clash: PourClash, units: str) -> ClashWords:
+    """A clash that something asked for would make: nothing of it is kept, so no cure can be tried."""
+    return replace(clash_words(clash, units), key="")
 
 
 def clashing_pour(pour: Pour, units: str, is_new: bool = False) -> ClashingPour:

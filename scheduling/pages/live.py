@@ -20,6 +20,7 @@ from scheduling.pages.access import needs, person, pour_or_404
 from scheduling.pages.brief import moment
 from scheduling.pages.clashes import pour_name, site_zone
 from scheduling.pages.clock import lasting, long_day
+from scheduling.pages.closing import WentRow, how_it_went
 from scheduling.pages.fields import PlainForm
 from scheduling.pages.plans import FindingWords, finding_words
 from scheduling.pages.slabrows import (
@@ -136,6 +137,8 @@ class DayPage:
     balance: str
     balance_steps: tuple[tuple[str, str], ...]
     asks_measure: bool
+    went: tuple[WentRow, ...]
+    crew_pk: int | None
 
 
 @needs(Right.SEE_WEEK)
@@ -277,7 +280,15 @@ def _shown(request: HttpRequest, pour: Pour, run: Json, slab: Json | None, words
         balance=BALANCE.get(stand, ""),
         balance_steps=STEPS.get(stand, ()),
         asks_measure=asks_measure(pour, run),
+        went=_went(pour, run, zone, words),
+        crew_pk=pour.crew_id,
     )
+
+
+def _went(pour: Pour, run: Json, zone: ZoneInfo, words: Words) -> tuple[WentRow, ...]:
+    if pour.plan is None:
+        return ()
+    return how_it_went(pour.plan, run["loads"], sitenotes.standing_notes(pour), zone, words)
 
 
 def _ends(pour: Pour, run: Json, zone: ZoneInfo, words: Words) -> str:

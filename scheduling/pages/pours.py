@@ -17,7 +17,7 @@ from scheduling.errors import Clashes, OutOfDate, Refusal
 from scheduling.localtime import moment_of
 from scheduling.models import Company, PlantOrder, Pour, PourState
 from scheduling.pages.access import needs, person, pour_or_404
-from scheduling.pages.clashes import ClashWords, clash_words, pour_name, site_zone
+from scheduling.pages.clashes import ClashWords, clash_words, pour_name, refused_words, site_zone
 from scheduling.pages.clock import long_day, same_clock
 from scheduling.pages.daylinks import phone_panel
 from scheduling.pages.forms import CalledForm, ConfirmedForm, MoveForm, ReasonForm, SpotterForm, VersionForm
@@ -249,7 +249,7 @@ def _page(
         "pour": _shown(pour, request, words),
         "forms": small_forms,
         "problem": problem,
-        "clashing": [clash_words(clash, words.units) for clash in clashing],
+        "clashing": [refused_words(clash, words.units) for clash in clashing],
         "panel": phone_panel(pour, words, timezone.now()),
     }
     return render(request, "pages/pour.html", shown, status=status)

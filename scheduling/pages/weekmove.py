@@ -10,7 +10,7 @@ from django import forms
 from scheduling.errors import Clashes, OutOfDate, Refusal
 from scheduling.localtime import moment_of
 from scheduling.models import Crew, Pour
-from scheduling.pages.clashes import ClashWords, clash_words, site_zone
+from scheduling.pages.clashes import ClashWords, refused_words, site_zone
 from scheduling.pages.clashes import pour_name as name_of
 from scheduling.pages.fields import PickField
 from scheduling.pages.forms import MoveForm
@@ -134,8 +134,8 @@ def refused_panel(
 
 
 def _as_refused(pour: Pour, clash: PourClash, words: Words) -> ClashWords:
-    """Nothing of it is kept, so no cure can be tried; this pour's own free start is a button of the form."""
-    told = replace(clash_words(clash, words.units), key="")
+    """This pour's own free start is a button of the form."""
+    told = refused_words(clash, words.units)
     return replace(told, cure_url="") if clash.pours[-1] == pour else told
 
 

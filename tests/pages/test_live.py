@@ -148,3 +148,28 @@ def test_near_the_end_somebody_is_asked_to_measure(page, book):
     assert "Measure what is left to place" in text_of(page.get(day(small)))
     page.post(day(small, "note/"), {"key": "one", "kind": "measured", "amount": "2"})
     assert "Measure what is left to place" not in text_of(page.get(day(small)))
+
+
+def test_what_came_stands_beside_the_plan_once_a_truck_is_empty(page, pour):
+    assert "Plan and what came" not in text_of(page.get(day(pour)))
+    for key, kind, at in (("a", "arrived", "07:02"), ("b", "started", "07:20"), ("c", "empty", "07:50")):
+        with time_machine.travel(THURSDAY + factories.timedelta(hours=1), tick=False):
+            page.post(day(pour, "note/"), {"key": key, "kind": f"truck_{kind}", "load": 1, "at": at})
+    text = text_of(page.get(day(pour)))
+    assert "Plan and what came" in text
+    planned = pour.plan.result["delivery"]["loads"][0]
+    assert "First concrete" in text
+    assert "20 min later" in text
+    assert "Trucks waited 0 min 18 min" in text
+    rate = planned["m3"] / 0.5 / 0.764554857984
+    assert f"{rate:.1f}".rstrip("0").rstrip(".") in text.split("Rate while a truck discharged")[1][:60]
+
+
+def test_finishing_and_cutting_are_told_against_the_plan(page, pour):
+    with time_machine.travel(THURSDAY + factories.timedelta(hours=1), tick=False):
+        for key, kind in (("a", "arrived"), ("b", "started"), ("c", "empty")):
+            page.post(day(pour, "note/"), {"key": key, "kind": f"truck_{kind}", "load": 1, "at": "07:10"})
+    finish = pour.plan.phases.get(kind="finish")
+    with time_machine.travel(finish.ends_at + factories.timedelta(minutes=40), tick=False):
+        page.post(day(pour, "note/"), {"key": "d", "kind": "finishing_done"})
+        assert "Finished" in text_of(page.get(day(pour))).split("Against the plan")[1]
