@@ -60,6 +60,7 @@ MATRIX: list[tuple[str, str, dict, int, int, int, int]] = [
     ("GET", "own-language/", {}, 200, 200, 200, 200),
     ("PUT", "own-language/", {"language": "es"}, 200, 200, 200, 200),
     ("POST", "users/{user}/language/", {"language": "es"}, 200, 403, 403, 403),
+    ("GET", "pour-sheet/?first=2026-08-24&last=2026-08-30", {}, 200, 200, 200, 200),
     ("GET", "on-call/", {}, 200, 200, 403, 403),
     ("GET", "replies/", {}, 200, 200, 403, 403),
     ("GET", "replies/{reply}/", {}, 200, 200, 403, 403),

@@ -36,7 +36,7 @@ def test_a_method_that_does_not_reach_says_so(page, pour):
     choices = [choice("chute", 5, within_reach=False), choice("boom_pump", 5)]
     Plan.objects.update(result={**pour.plan.result, "choices": choices})
     text = text_of(page.get(f"/pours/{pour.pk}/"))
-    card = text[text.index("Other ways to place it") : text.index("Trucks Times")]
+    card = text[text.index("Other ways to place it") :]
     assert "Chute does not reach" in card
     assert card.count("does not reach") == 1
     assert "Boom pump 1 h 30 min 20 yd³/h 3 trucks" in card
