@@ -51,8 +51,7 @@ def _of_trucks(
     yield _times(last, _at(planned[-1], "ends_at"), _at(came[-1], "ends_at"), zone, words)
     asked, placed = (sum(load["m3"] for load in loads) for loads in (planned, came))
     yield WentRow("Concrete in these loads", words.volume(asked), words.volume(placed), "")
-    rates = [_rate(loads, words) for loads in (planned, came)]
-    yield WentRow("Rate while a truck discharged", *rates, "")
+    yield WentRow("Rate while a truck discharged", _rate(planned, words), _rate(came, words), "")
     for what, waited in (("Trucks waited", _trucks_waited), ("The crew waited for trucks", _crew_waited)):
         yield WentRow(what, lasting(waited(planned)), lasting(waited(came)), "")
 

@@ -74,6 +74,12 @@ def strips_of(slab: Json | None, zone: ZoneInfo, words: Words) -> Iterator[Strip
     if slab is None:
         return
     cuts = slab["sawing"]["starts_at"] is not None
+    day = moment(slab["strips"][0]["placed_at"]).astimezone(zone).date() if slab["strips"] else None
+
+    def about_when(at: datetime) -> str:
+        told = words.clock if at.astimezone(zone).date() == day else words.day_and_time
+        return f"about {told(about(at), zone)}"
+
     for strip in slab["strips"]:
         ready_at, cut_at = moment(strip["ready_at"]), strip["cut_opens_at"]
         yield StripRow(
@@ -82,8 +88,8 @@ def strips_of(slab: Json | None, zone: ZoneInfo, words: Words) -> Iterator[Strip
             placed=words.clock(about(moment(strip["placed_at"])), zone),
             ready=clock_words(ready_at, strip["found_ready"], zone, words),
             is_ready=strip["found_ready"],
-            finished=clock_words(moment(strip["finished_at"]), False, zone, words),
-            cut=clock_words(moment(cut_at), False, zone, words) if cut_at and cuts else "–",
+            finished=about_when(moment(strip["finished_at"])),
+            cut=about_when(moment(cut_at)) if cut_at and cuts else "–",
         )
 
 
