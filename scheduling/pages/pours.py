@@ -21,6 +21,7 @@ from scheduling.pages.clashes import ClashWords, clash_words, pour_name, refused
 from scheduling.pages.clock import long_day, same_clock
 from scheduling.pages.daylinks import phone_panel
 from scheduling.pages.forms import CalledForm, ConfirmedForm, MoveForm, ReasonForm, SpotterForm, VersionForm
+from scheduling.pages.papers import PaperRow, paper_rows
 from scheduling.pages.placing import placing_words
 from scheduling.pages.plans import PlanSheet, plan_sheet
 from scheduling.pages.records import PourRecords, pour_records
@@ -76,6 +77,7 @@ class PourPage:
     new_to_heat: tuple[str, ...]  # only for those who may see it
     sheet: PlanSheet | None
     saw: str
+    papers: tuple[PaperRow, ...]
     records: PourRecords
     weather: WeatherPanel
 
@@ -284,6 +286,7 @@ def _shown(pour: Pour, request: HttpRequest, words: Words) -> PourPage:
         new_to_heat=tuple(_heat_words(start) for start in heat_starts(pour, person(request))),
         sheet=_sheet(pour, words),
         saw=_saw(pour, words, sees_all=person(request).may(Right.SEE_ALL_POURS)),
+        papers=paper_rows(pour, list(pour.papers.all()), words),
         records=pour_records(pour, person(request), words, timezone.now()),
         weather=weather_panel(pour, person(request), words, timezone.now()),
     )

@@ -156,7 +156,8 @@ FORMS = frozenset(
     {
         "week-ask", "week-move", "week-stop", "week-take", "week-cure", "sign-out", "language", "reply-seen",
         "texts-agreed", "texts-stopped", "text-arrived", "text-again", "pour-day-note", "pour-day-undo",
-        "pour-move", "pour-spotter", "pour-hold", "pour-release", "pour-cancel", "pour-weather", "pour-plan",
+        "pour-move", "pour-papers", "pour-spotter", "pour-hold", "pour-release", "pour-cancel",
+        "pour-weather", "pour-plan", "pour-day-seen",
         "order-called", "order-confirmed", "calendar-link", "calendar-take-back", "crew-rates-reset",
         "phone-note", "phone-undo", "day-link-renew", "day-link-revoke",
     }
