@@ -85,6 +85,7 @@ class PourSheet:
     lead: str
     lead_phone: str
     people: str
+    spotter: str  # empty where no truck has to back
     teams: tuple[TeamRow, ...]
     loads: tuple[SheetLoad, ...]
     more_loads: int
@@ -248,6 +249,7 @@ def _crew(pour: Pour) -> dict[str, Any]:
         "lead": str(lead) if lead else "",
         "lead_phone": lead.phone.as_national if lead and lead.phone else "",
         "people": ", ".join(worker.name for worker in names),
+        "spotter": (pour.spotter or "_" * 24) if pour.job.site.trucks_must_back else "",
     }
 
 

@@ -142,7 +142,7 @@ def _balance(pour: Pour, run: Json, now: datetime, words: Words) -> Iterator[Tod
     planned = pour.plan.result["delivery"]["loads"][-1]
     ahead = moment(planned["arrives_at"]) - moment(planned["batch_at"])
     until = moment(last["arrives_at"]) - ahead
-    if left > MEASURE_FROM or until <= now:
+    if left > MEASURE_FROM or until <= now or run.get("is_measured"):
         return
     by = words.clock(until, site_zone(pour))
     yield TodayCall(

@@ -205,10 +205,16 @@ def as_it_stands(*, pour: Pour, now: datetime) -> dict[str, Any]:
 
 
 def under_way(*, pours: Sequence[Pour], now: datetime) -> dict[int, dict[str, Any]]:
-    """Those pours of which something was noted, as `as_it_stands` gives each, by pour: in one reading."""
+    """Those pours of which something was noted, as `as_it_stands` gives each, by pour: in one reading.
+
+    `is_measured` says beside it whether what is left was measured.
+    """
     noted = sitenotes.standing_notes_of(pours)
     return {
-        pour.pk: bridge.to_json(run_of(pour, noted[pour.pk], now))
+        pour.pk: {
+            **bridge.to_json(run_of(pour, noted[pour.pk], now)),
+            "is_measured": any(note.kind == NoteKind.MEASURED for note in noted[pour.pk]),
+        }
         for pour in pours
         if pour.plan and pour.pk in noted
     }

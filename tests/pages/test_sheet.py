@@ -7,7 +7,7 @@ import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
-from scheduling.models import Company
+from scheduling.models import Company, Pour, Site
 from scheduling.services import booking, ordering
 from tests import factories
 from tests.pages.conftest import FT, IN, THURSDAY, signed_in
@@ -35,6 +35,14 @@ def test_where_when_and_whom_to_call_stand_on_it(page, pour, crew):
         "Load 4 is held until you call",
     ):
         assert said in text
+
+
+def test_where_trucks_back_it_names_the_spotter_or_leaves_a_line_for_the_name(page, pour):
+    assert "Spotter" not in text_of(page.get(address(pour)))
+    Site.objects.update(trucks_must_back=True)
+    assert "Spotter for backing trucks, not at the chute: ____" in text_of(page.get(address(pour)))
+    Pour.objects.update(spotter="Nils Brandt")
+    assert "not at the chute: Nils Brandt" in text_of(page.get(address(pour)))
 
 
 def test_every_load_has_a_row_with_room_to_write(page, pour):
