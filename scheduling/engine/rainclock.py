@@ -9,6 +9,8 @@ from datetime import datetime, timedelta
 from scheduling.engine.forecast import HOUR, Forecast, is_rainy, utc
 from scheduling.engine.inputs import Window
 
+SAME_H = 1e-6  # a moment reckoned there and back strays by its last digits
+
 
 def rain_windows(forecast: Forecast, start: datetime, end: datetime) -> tuple[Window, ...]:
     """Return when rain is to be reckoned with between two moments, hours that touch put together.
@@ -56,7 +58,7 @@ class DryClock:
         """The last moment with so many dry hours: work that falls due in rain begins after it."""
         clock_h = dry_h
         for begins_h, ends_h in self._wet_h():
-            if begins_h <= clock_h:
+            if begins_h <= clock_h + SAME_H:
                 clock_h += ends_h - begins_h
         return clock_h
 
@@ -64,6 +66,6 @@ class DryClock:
         """The first moment with so many dry hours: work that is done as rain begins is done then."""
         clock_h = dry_h
         for begins_h, ends_h in self._wet_h():
-            if begins_h < clock_h:
+            if begins_h < clock_h - SAME_H:
                 clock_h += ends_h - begins_h
         return clock_h

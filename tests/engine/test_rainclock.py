@@ -3,7 +3,7 @@
 from datetime import UTC, datetime, timedelta
 
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from scheduling.engine.dayplan import plan_pour
@@ -51,6 +51,7 @@ def test_work_due_in_rain_begins_after_it_and_work_cut_by_it_goes_on_after_it():
 
 
 @given(wet=st.lists(st.tuples(st.floats(0.1, 3), st.floats(0.1, 3)), max_size=5), clock_h=st.floats(-5, 40))
+@example(wet=[(0.4314606441180693, 1.0)], clock_h=1.0)
 def test_there_and_back_is_the_same_moment_where_it_is_dry(wet, clock_h):
     windows, cursor = [], 0.0
     for gap_h, rain_h in wet:
