@@ -124,22 +124,14 @@ def plan_pour(request: PourRequest, days: int = DAYS) -> PourPlan:
         Where the request makes no plan possible. What can be planned but should not be done that
         way comes back as a finding of severity "stop".
     """
-    quantity = order_quantity(
-        request.sections,
-        request.allowance,
-        request.mix,
-        request.supply,
-        request.hold_last_load,
-        lost_m3(request.placing),
-    )
+    quantity = _quantity(request)
     forecast = Forecast(request.forecast)
     line = _line(request, forecast, quantity)
     rate_m3_h = _rate_with_moves_m3_h(quantity, line)
     concrete = delivered(request, forecast.at(request.starts_at).air_c, 60 * quantity.loads_m3[0] / rate_m3_h)
     spacing = spacing_for(quantity.loads_m3, rate_m3_h, request.supply, request.place)
-    knits = first_set(
-        request, forecast, _slab(request, quantity, concrete.concrete_c)
-    )  # which does not hang on when the later loads come
+    # Does not hang on when the later loads come.
+    knits = first_set(request, forecast, _slab(request, quantity, concrete.concrete_c))
     arrivals = truck_outlook(request, quantity.loads_m3, rate_m3_h, knits, days)
     delivery = _delivery(request, quantity, rate_m3_h, arrivals)
     choices = _choices(request, quantity, line)
@@ -203,6 +195,17 @@ class SlabDay:
     finishing: FinishingPlan
     sawing: SawPlan
     curing: CuringPlan
+
+
+def _quantity(request: PourRequest) -> Quantity:
+    return order_quantity(
+        request.sections,
+        request.allowance,
+        request.mix,
+        request.supply,
+        request.hold_last_load,
+        lost_m3(request.placing),
+    )
 
 
 def slab_day(

@@ -14,7 +14,7 @@ from scheduling.services import alarms
 
 Json = Mapping[str, Any]
 
-MEASURE_WITH_LEFT = 3
+MEASURE_WITH_LEFT = 3  # NRMCA CIP 8: while the last two or three trucks can be changed
 PLANTS_SHOWN = 3
 STAYS_AWAY = frozenset({"truck_missing", "gap_growing", "gap_too_long"})
 BALANCE = {

@@ -14,13 +14,13 @@ from scheduling.pages.brief import moment, say_to_plant
 from scheduling.pages.clashes import pour_name, site_zone
 from scheduling.pages.clock import lasting
 from scheduling.pages.forms import CalledForm, ConfirmedForm
+from scheduling.pages.slabrows import MEASURE_WITH_LEFT
 from scheduling.pages.wording import Words, about
 from scheduling.queries.today import SENT, TodayView
 
 Json = Mapping[str, Any]
 
 TO_ANSWER = timedelta(minutes=10)  # our choice, as the worker gives it before it tells dispatch
-MEASURE_FROM = 3  # NRMCA CIP 8: measure what is left while the last two or three trucks can be changed
 SEVERITIES = ("stop", "caution", "note")
 # What the plant is asked; of everything else the people on site are told.
 FOR_THE_PLANT = frozenset({"truck_missing", "hold_trucks"})
@@ -142,7 +142,7 @@ def _balance(pour: Pour, run: Json, now: datetime, words: Words) -> Iterator[Tod
     planned = pour.plan.result["delivery"]["loads"][-1]
     ahead = moment(planned["arrives_at"]) - moment(planned["batch_at"])
     until = moment(last["arrives_at"]) - ahead
-    if left > MEASURE_FROM or until <= now or run.get("is_measured"):
+    if left > MEASURE_WITH_LEFT or until <= now or run.get("is_measured"):
         return
     by = words.clock(until, site_zone(pour))
     yield TodayCall(
