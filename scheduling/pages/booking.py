@@ -12,7 +12,6 @@ from django.contrib import messages
 from django.db import transaction
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
-from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_POST
 
@@ -231,7 +230,7 @@ def _to_pour(entry: Entry, pk: int) -> HttpResponse:
     """To the pour's page; the browser is told which draft it need not keep any more."""
     answer = redirect("pour", pk)
     if entry.key:
-        answer.set_cookie(BOOKED, entry.key, max_age=30 * 24 * 3600, samesite="Lax", path=reverse("book"))
+        answer.set_cookie(BOOKED, entry.key, max_age=30 * 24 * 3600, samesite="Lax")
     return answer
 
 

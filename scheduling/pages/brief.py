@@ -94,7 +94,7 @@ def key_times(pour: Pour, result: Json, order_by: datetime, words: Words) -> Ite
     yield KeyTime("First truck", words.clock(starts_at, zone), f"{starts_at.astimezone(zone):%Z}")
     placing = f"{lasting(placed_at - starts_at)} of placing"
     yield KeyTime("Last truck empty", words.clock(placed_at, zone), placing)
-    yield _trowel_time(result, zone, words)
+    yield _trowel_time(result, starts_at, zone, words)
     if result["sawing"]["starts_at"]:
         yield _cut_time(result["sawing"], starts_at, zone, words)
 
@@ -108,19 +108,24 @@ def _order_time(pour: Pour, order_by: datetime, words: Words) -> KeyTime:
     return KeyTime("Order by", f"{by:%a} {words.clock(by, plant_zone)}", note)
 
 
-def _trowel_time(result: Json, zone: ZoneInfo, words: Words) -> KeyTime:
+def _trowel_time(result: Json, starts_at: datetime, zone: ZoneInfo, words: Words) -> KeyTime:
     ready, last = result["first_set"]["float_ready"], result["last_set"]["float_ready"]
+    last_by = clock_after(about(moment(last["late"])), starts_at, zone, words)
     return KeyTime(
         "Takes a trowel",
         words.about_from_to(moment(ready["early"]), moment(ready["late"]), zone),
-        f"first concrete; the last by {words.clock(about(moment(last['late'])), zone)}",
+        f"first concrete; the last by {last_by}",
     )
 
 
 def _cut_time(saw: Json, starts_at: datetime, zone: ZoneInfo, words: Words) -> KeyTime:
     opens, closes = about(moment(saw["opens_at"])), about(moment(saw["last_call_at"]))
-    first = words.clock(opens, zone)
-    if opens.astimezone(zone).date() > starts_at.astimezone(zone).date():
-        first += f" {opens.astimezone(zone):%a}"
-    by = f"all cut by {words.clock(closes, zone)} {closes.astimezone(zone):%a}"
-    return KeyTime("Try the first cut", first, by)
+    by = f"all cut by {clock_after(closes, starts_at, zone, words)}"
+    return KeyTime("Try the first cut", clock_after(opens, starts_at, zone, words), by)
+
+
+def clock_after(at: datetime, starts_at: datetime, zone: ZoneInfo, words: Words) -> str:
+    """A clock time of the day that starts then, with its weekday where that is a later one."""
+    wall = at.astimezone(zone)
+    later = wall.date() > starts_at.astimezone(zone).date()
+    return words.clock(at, zone) + (f" {wall:%a}" if later else "")

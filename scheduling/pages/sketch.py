@@ -6,7 +6,7 @@ from datetime import datetime
 from typing import Any
 
 from scheduling.models import Pour
-from scheduling.pages.brief import KeyTime, arrivals, key_times, loads_words, moment
+from scheduling.pages.brief import KeyTime, arrivals, clock_after, key_times, loads_words, moment
 from scheduling.pages.clashes import ClashWords, site_zone
 from scheduling.pages.drawings import LayoutDrawing
 from scheduling.pages.plans import SAID_OF_EVERY_POUR, STAGES, FindingWords, finding_words, joint_layouts
@@ -16,6 +16,7 @@ from scheduling.quantities import Dimension
 from scheduling.sentences.arrivals import Arrivals
 
 Json = Mapping[str, Any]
+READ_AT_ONCE = 3  # our choice: more of them push the drawing and the other starts out of sight
 # What a slab tells of itself, whatever the day, the mix and the crew.
 OF_THE_SLAB = frozenset(
     {"thin_allowance", "generous_allowance", "spread_needs_spots", "depth_differs_from_drawing"}
@@ -42,6 +43,18 @@ class Sketch:
     findings: tuple[FindingWords, ...] = ()
     missing: str = ""
     is_whole: bool = False
+
+    @property
+    def first_findings(self) -> tuple[FindingWords, ...]:
+        """All that stops a pour, and cautions while there is room; they come gravest first."""
+        stops = sum(finding.severity == "stop" for finding in self.findings)
+        room = max(stops, READ_AT_ONCE)
+        # One alone takes no more room than the line that would fold it away.
+        return self.findings if len(self.findings) == room + 1 else self.findings[:room]
+
+    @property
+    def more_findings(self) -> tuple[FindingWords, ...]:
+        return self.findings[len(self.first_findings) :]
 
 
 def nothing_yet(questions: Sequence[Question]) -> Sketch:
@@ -89,7 +102,8 @@ def _sentence(pour: Pour, result: Json, known: Known, clashes: Sequence[ClashWor
         early, late = moment(ready["early"]), moment(ready["late"])
         parts.append(f"takes a trowel {words.about_from_to(early, late, zone)}")
         if result["sawing"]["opens_at"]:
-            parts.append(f"first cut about {_clock(result['sawing']['opens_at'], pour, words)}")
+            opens = clock_after(moment(result["sawing"]["opens_at"]), pour.starts_at, zone, words)
+            parts.append(f"first cut about {opens}")
     if clashes:
         parts.append("it clashes with what is booked" if len(clashes) == 1 else f"{len(clashes)} clashes")
     return f"{'; '.join(parts)}."
@@ -107,12 +121,6 @@ def _apart(asked: Arrivals) -> str:
         return "all trucks together"
     apart = f"trucks {asked.interval_min or asked.next_after_min:g} min apart"
     return f"{asked.first_together} trucks at once, then {apart}" if asked.first_together > 1 else apart
-
-
-def _clock(said: str, pour: Pour, words: Words) -> str:
-    zone, at = site_zone(pour), moment(said)
-    next_day = at.astimezone(zone).date() > pour.starts_at.astimezone(zone).date()
-    return words.clock(at, zone) + (f" {at.astimezone(zone):%a}" if next_day else "")
 
 
 def _facts(pour: Pour, result: Json, known: Known, order_by: datetime, words: Words) -> Iterator[KeyTime]:

@@ -7,12 +7,14 @@ from playwright.sync_api import expect
 
 from scheduling.models import Pour
 from tests.browser.conftest import WIDTHS
+from tests.browser.hand import Hand
 from tests.browser.looking import no_serious_faults, overflow
 from tests.browser.test_signing_in import sign_in
 
 ADDRESS = "/pours/book/"
 SLAB = {"Length": "52'", "Width": "38'", "Thickness": "5"}
 DAY = "2026-09-10"
+NEW_JOB = {"Name of the job": "Elm Street drive", "Address of the site": "14 Elm St, Fenwick"}
 
 
 def type_slab(page) -> None:
@@ -53,26 +55,33 @@ def test_what_cannot_be_read_is_said_only_once_the_field_was_left(browser_page):
     expect(page.locator(".errorlist")).to_have_count(0)
 
 
-def test_the_keyboard_alone_leads_from_the_door_to_a_booked_pour(browser_page):
+def test_a_stranger_books_a_new_job_by_keyboard_alone_in_under_a_minute(browser_page):
+    """From where signing in leads; a new job, as of somebody who never called before."""
     page = browser_page(None)
-    sign_in(page, "office", f"/sign-in/?next={ADDRESS}")
-    before = Pour.objects.count()
-    page.get_by_label("Job", exact=True).focus()
-    # Job, day by its three parts, time by its three, shape, length, width, thickness.
-    for keys in ("ArrowDown", "Tab", "0", "9", "1", "0", "2", "0", "2", "6"):
-        page.keyboard.press(keys)
-    page.get_by_label("Length", exact=True).focus()
-    for value in SLAB.values():
-        page.keyboard.type(value)
-        page.keyboard.press("Tab")
-    for label in ("Plant and mix",):
-        page.get_by_label(label, exact=True).focus()
-        page.keyboard.press("ArrowDown")
-    expect(page.locator("#sentence")).to_contain_text("takes a trowel")
-    page.get_by_role("button", name="Book it", exact=True).first.focus()
-    page.keyboard.press("Enter")
+    sign_in(page, "office")
+    before, hand = Pour.objects.count(), Hand(page)
+    hand.tab_to("Book a pour")
+    hand.go()
+    page.wait_for_url(f"**{ADDRESS}")
+    hand.decide("a n")  # the job field has the focus, and a list is searched by its first letters
+    for label, said in NEW_JOB.items():
+        hand.tab_to(label)
+        hand.decide(said)
+    hand.tab_to("Day")
+    hand.decide("09102026")
+    for label, said in SLAB.items():
+        hand.tab_to(label)
+        hand.decide(said)
+    sentence = page.locator("#sentence")
+    expect(sentence).to_contain_text("takes a trowel")
+    hand.read(sentence.inner_text())
+    hand.tab_to("Book it")
+    hand.go()
     page.wait_for_url(re.compile(r"/pours/\d+/$"))
     assert Pour.objects.count() == before + 1
+    assert hand.seconds < 60, hand
+    assert hand.thoughts == 9, hand  # the way there, job, name, address, day, three sizes, and the booking
+    assert page.evaluate("localStorage.getItem('pourplan.booking')") is None
 
 
 def test_what_was_typed_comes_back_until_it_is_booked(browser_page):

@@ -1,7 +1,5 @@
-// Books on the phone: keeps what is typed until it is booked, asks for its plan only when something changed,
-// and says what cannot be read once a field was left.
-const DRAFT = "pourplan.booking";
-const DAYS_KEPT = 7;
+// Books on the phone: keeps what is typed until it is booked (draft.js), asks for its plan only when something
+// changed, and says what cannot be read once a field was left.
 const form = document.querySelector(".booking");
 const unheard = document.getElementById("unheard");
 const usual = JSON.parse(form.dataset.usual || "{}");
@@ -29,28 +27,6 @@ const keep = () => {
     localStorage.setItem(DRAFT, JSON.stringify({ key: key(), at: Date.now(), sections: form.elements.sections.value, values }));
   } catch {
     // A browser that keeps nothing still books.
-  }
-};
-
-const dropDraft = () => {
-  try {
-    localStorage.removeItem(DRAFT);
-  } catch {
-    // There was none.
-  }
-};
-
-const draft = () => {
-  try {
-    const kept = JSON.parse(localStorage.getItem(DRAFT) || "null");
-    const booked = document.cookie.split("; ").find((one) => one.startsWith("booked="))?.slice(7);
-    if (!kept || kept.key === booked || Date.now() - kept.at > DAYS_KEPT * 86_400_000) {
-      dropDraft();
-      return null;
-    }
-    return kept;
-  } catch {
-    return null;
   }
 };
 
@@ -212,8 +188,15 @@ document.addEventListener("htmx:beforeSwap", (event) => {
   unheard.append(" ", link);
 });
 
+// What was unfolded stays so while the plan changes under it.
+let unfolded = [];
+document.addEventListener("htmx:beforeSwap", () => {
+  unfolded = [...document.querySelectorAll("#plan details[open]")].map((one) => one.id);
+});
+
 document.addEventListener("htmx:afterSwap", (event) => {
   if (event.detail.target.id !== "plan") return;
+  for (const id of unfolded) document.getElementById(id)?.setAttribute("open", "");
   document.getElementById("whole")?.remove();
   wrong = new Map([...document.querySelectorAll("#unread li")].map((one) => [one.dataset.field, one.textContent]));
   showWrong();
@@ -237,4 +220,6 @@ window.addEventListener("pageshow", () => {
 });
 
 offerDraft();
+// The first thing to say, or to say otherwise, is at hand.
+(form.querySelector("[aria-invalid=true]") || (form.dataset.fresh === "yes" && form.elements.job))?.focus?.();
 if (document.getElementById("sentence") && form.dataset.fresh !== "yes") keep();
