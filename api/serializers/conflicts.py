@@ -31,11 +31,18 @@ class ClashCure(serializers.Serializer):
 
 
 class CureRow(serializers.Serializer):
-    """A change that was planned and tried on the week: it cures the clash and brings no other."""
+    """A change that was tried on the week and cures the clash, or, where `is_act`, what is to be done."""
 
     pour = ReferenceField(read_only=True)
     version = serializers.IntegerField(source="pour.version")
-    remedy = serializers.CharField(help_text="“later”, “other_crew”, “borrow”, “early_saw” or “other_day”.")
+    remedy = serializers.CharField(
+        help_text=(
+            "“later”, “earlier”, “other_crew”, “borrow”, “early_saw”, “other_day” or “plan_afresh”; "
+            "to be done: “call_order”, “release_forms”, “pass_inspection” or “ask_plant”."
+        )
+    )
+    is_act = serializers.BooleanField(help_text="Nothing of the plan changes: somebody must do it.")
+    by_at = MomentField(zone_from="pour.plant.time_zone", allow_null=True)
     starts_at = MomentField(zone_from="pour.job.site.time_zone")
     crew = ReferenceField(read_only=True, allow_null=True)
     saw = serializers.CharField()

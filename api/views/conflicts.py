@@ -53,7 +53,7 @@ class ConflictDoor(Door):
     @extend_schema(operation_id="conflicts_cures", parameters=KEY, responses=CureRow(many=True))
     @action(detail=False)
     def cures(self, request: Request) -> Response:
-        """Up to three changes of different kinds, each tried on the week and shown to work."""
+        """Up to three of different kinds, each tried on the week and shown to work, or what is to be done."""
         return self.paged(cures(key=request.query_params.get("key", ""), now=timezone.now()), CureRow)
 
     def _bound(self, name: str, reads: BoundInput) -> datetime:

@@ -19,7 +19,8 @@ class Work:
 
     `workers` are those named for it and `skills` what somebody among them must have; `units` are named
     pieces of equipment, `gear` so many of a kind where no piece is named. `plant` batches `rate_m3_h`
-    all through, or, where it is known, from the first to the last of its `batches`. Work `indoors` needs
+    all through, or, where it is known, from the first to the last of its `batches`; `heaviest_load_m3` is
+    what goes over the road at once. Work `indoors` needs
     no daylight. What comes before `concrete_at`, where it is known, is neither loud nor in want of light.
     """
 
@@ -37,6 +38,7 @@ class Work:
     plant: str | None = None
     rate_m3_h: float = 0.0
     batches: Window | None = None
+    heaviest_load_m3: float | None = None
     indoors: bool = False
     concrete_at: datetime | None = None
 
@@ -110,7 +112,6 @@ class Papers:
     call_by_at: datetime | None = None
     released: bool = True
     inspected: bool | None = None
-    heaviest_load_m3: float | None = None
     promised_at: datetime | None = None
 
 

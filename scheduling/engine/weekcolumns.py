@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import TypeAlias
 
 import numpy as np
@@ -25,6 +25,7 @@ from scheduling.engine.sweep import (
 from scheduling.engine.weekbook import WeekBook, Work
 
 KINDS = tuple(PhaseKind)
+HOUR = timedelta(hours=1)
 Hours: TypeAlias = Mapping[str, tuple[Window, ...] | None]
 
 
@@ -166,9 +167,15 @@ def outside(
     for index in np.flatnonzero(uncovered(asked, windows_in(windows))).tolist():
         one = columns.work[them.rows[index]]
         who = them.names[int(them.groups[index])]
-        yield conflict(
-            severity, code, who, (one.starts_at, one.ends_at), [one], facts=_nearest(one, known[who])
-        )
+        window, (lasts_h, inside_h) = (one.starts_at, one.ends_at), _hours(one, known[who])
+        yield conflict(severity, code, who, window, [one], lasts_h, inside_h, _nearest(one, known[who]))
+
+
+def _hours(one: Work, windows: Sequence[Window]) -> tuple[float, float]:
+    """How long the work takes, and how much of that lies within the windows."""
+    held = (min(w.closes_at, one.ends_at) - max(w.opens_at, one.starts_at) for w in windows)
+    inside = sum((max(timedelta(), each) for each in held), timedelta())
+    return (one.ends_at - one.starts_at) / HOUR, inside / HOUR
 
 
 def _nearest(one: Work, windows: Sequence[Window]) -> dict[str, Fact]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
-from datetime import datetime
+from datetime import datetime, timedelta
 from itertools import accumulate, chain
 
 import numpy as np
@@ -232,7 +232,8 @@ def _papers(columns: Columns) -> Iterator[Conflict]:
                 yield conflict(STOP, "inspection_open", one.crew, window, [one])
             if paper.promised_at is not None and one.ends_at > paper.promised_at:
                 facts: dict[str, Fact] = {"promised_at": paper.promised_at}
-                yield conflict(STOP, "promise_broken", one.crew, window, [one], facts=facts)
+                late_h = (one.ends_at - paper.promised_at) / timedelta(hours=1)
+                yield conflict(STOP, "promise_broken", one.crew, window, [one], late_h, facts=facts)
 
 
 def orders(columns: Columns, now: datetime) -> Iterator[Conflict]:
@@ -248,7 +249,7 @@ def orders(columns: Columns, now: datetime) -> Iterator[Conflict]:
 
 def _roads(columns: Columns) -> Iterator[Conflict]:
     """Loads too heavy for the road while its season lasts."""
-    heaviest = {p.pour: p.heaviest_load_m3 for p in columns.book.papers if p.heaviest_load_m3 is not None}
+    heaviest = {one.pour: one.heaviest_load_m3 for one in columns.work if one.heaviest_load_m3 is not None}
     seasons: dict[str, list[tuple[str, float, str | None]]] = defaultdict(list)
     windows: dict[str, tuple[Window, ...]] = {}
     for number, road in enumerate(columns.book.roads):

@@ -30,7 +30,6 @@ RULES = {
     "forms_not_released": "the forms are not released",
     "inspection_open": "the inspection is still to come",
 }
-CURED_BY_DOING = ("order_not_called", "forms_not_released", "inspection_open")
 
 
 @dataclass(frozen=True)
@@ -40,7 +39,7 @@ class BrokenWords:
     when: str
     what: str
     pours: tuple[ClashingPour, ...]
-    key: str  # to ask for cures; empty where only doing it helps
+    key: str  # to ask for cures
 
 
 def broken_words(rule: BrokenRule, words: Words) -> BrokenWords:
@@ -55,5 +54,5 @@ def broken_words(rule: BrokenRule, words: Words) -> BrokenWords:
             who=rule.who, needed=f"{rule.needed:.3g}", available=f"{rule.available:.3g}", share=f"{share:.0%}"
         ),
         pours=tuple(clashing_pour(pour, words.units) for pour in rule.pours),
-        key="" if rule.code in CURED_BY_DOING else rule.key,
+        key=rule.key,
     )

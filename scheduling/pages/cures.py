@@ -4,11 +4,13 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
+from zoneinfo import ZoneInfo
 
 from django import forms
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
+from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_POST
 
@@ -27,10 +29,26 @@ from scheduling.services.cures import TriedCure, cures
 
 REMEDIES = {
     "later": "Start {pour} at {at} instead",
+    "earlier": "Start {pour} earlier, at {at}",
     "other_crew": "Give {pour} to {crew}",
-    "borrow": "Borrow {borrowed} people of {crew} for {pour}",
+    "borrow": "Borrow {borrowed} of {crew} for {pour}",
     "early_saw": "Cut {pour} with an early-entry saw",
     "other_day": "Move {pour} to {day}, {at}",
+    "plan_afresh": "Plan {pour} afresh: its loads then keep to what the road bears",
+    "call_order": "Call the order of {pour} in now: the time to call was {by}",
+    "release_forms": "Have the forms of {pour} looked at and released",
+    "pass_inspection": "Have {pour} inspected and note that it passed",
+    "ask_plant": "Ask {plant} whether it batches on {day}, and enter what it says",
+}
+ANCHORS = {
+    "call_order": "#order",
+    "release_forms": "#papers",
+    "pass_inspection": "#papers",
+    "plan_afresh": "#acts",
+}  # where on the pour's page it is done
+NOT_HERE = {
+    "borrow": "Settle it with the two leads; there is nothing to change here.",
+    "ask_plant": "What it says is entered among its openings and closures.",
 }
 
 
@@ -42,7 +60,8 @@ class CureWords:
     starts_at: str
     crew: int | str
     saw: str
-    can_apply: bool
+    url: str  # where it is done, if not here
+    not_here: str
 
 
 class CureForm(forms.Form):
@@ -65,29 +84,40 @@ def week_cures(request: HttpRequest) -> HttpResponse:
         found, problem, status = [], refused.message, refused.status
     day = local_day(found[0].pour) if found else timezone.now().astimezone(words.office).date()
     place = place_of(request, day, day)
-    shown = {"cures": list(_worded(found, words)), "problem": problem, "place": place, "here": "week"}
+    shown = {
+        "cures": list(_worded(found, words)),
+        "by_doing": any(cure.is_act for cure in found),
+        "problem": problem,
+        "place": place,
+        "here": "week",
+    }
     return render(request, "pages/cures.html", shown, status=status)
 
 
 def _worded(found: list[TriedCure], words: Words) -> Iterator[CureWords]:
     for cure in found:
-        zone = site_zone(cure.pour)
+        pour, zone = cure.pour, site_zone(cure.pour)
+        plant_zone = ZoneInfo(pour.plant.time_zone)
         said = REMEDIES[cure.remedy].format(
-            pour=pour_name(cure.pour),
+            pour=pour_name(pour),
             at=words.clock(cure.starts_at, zone),
             day=day_words(cure.starts_at.astimezone(zone).date(), words.units),
             crew=cure.crew.name if cure.crew else "another crew",
-            borrowed=cure.borrowed,
+            borrowed=f"{cure.borrowed} {'person' if cure.borrowed == 1 else 'people'}",
+            by=words.day_and_time(cure.by_at, plant_zone) if cure.by_at else "",
+            plant=pour.plant.name,
         )
+        anchor = ANCHORS.get(cure.remedy)
         yield CureWords(
             said=said,
-            pour=cure.pour.pk,
-            version=cure.pour.version,
+            pour=pour.pk,
+            version=pour.version,
             starts_at=cure.starts_at.isoformat(),
             crew=cure.crew.pk if cure.crew else "",
             saw=cure.saw,
+            url=reverse("pour", args=[pour.pk]) + anchor if anchor else "",
             # Who is lent for a phase is between the leads: a pour has one crew.
-            can_apply=not cure.borrowed,
+            not_here=NOT_HERE.get(cure.remedy, ""),
         )
 
 

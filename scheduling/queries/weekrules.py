@@ -157,7 +157,7 @@ def _book(
         plants=tuple(plant_hours(plant, company, start, end) for plant in plants.values()),
         sites=tuple(site_hours(site, company, start, end) for site in sites.values()),
         roads=tuple(roads_of(pours.values())),
-        papers=tuple(_papers(pours, loads)),
+        papers=tuple(_papers(pours)),
         holidays=holiday_windows(company, start, end, office_zone()),
         limits=Limits(company.longest_day_h, company.least_rest_h),
         legs_min=_legs(sites.values()),
@@ -196,6 +196,7 @@ def work_of(phase: PlanPhase, pour: Pour, loads: Loads, kinds: Iterable[str]) ->
         plant=f"plant {pour.plant_id}" if placing else None,
         rate_m3_h=sum(float(load["m3"]) for load in ours) / hours,
         batches=Window(batched[0], batched[-1] + A_MOMENT) if batched else None,
+        heaviest_load_m3=max((float(load["m3"]) for load in ours), default=None),
         indoors=pour.indoors,
         concrete_at=pour.starts_at if placing else None,
     )
@@ -228,7 +229,7 @@ def _people(crews: Sequence[Crew], phases: Iterable[PlanPhase]) -> dict[int, int
     return people_of(crews, asked)
 
 
-def _papers(pours: Mapping[str, Pour], loads: Loads) -> Iterable[Papers]:
+def _papers(pours: Mapping[str, Pour]) -> Iterable[Papers]:
     """What must be in hand for each pour: its order, its forms, its inspection, and what was promised."""
     orders = PlantOrder.objects.filter(pour__in=pours.values(), state__in=STANDING_ORDER)
     by_pour = {str(order.pour_id): order for order in orders}
@@ -243,7 +244,6 @@ def _papers(pours: Mapping[str, Pour], loads: Loads) -> Iterable[Papers]:
             call_by_at=order.order_by if order else None,
             released=papers.get(PaperKind.FORMS, True),
             inspected=papers.get(PaperKind.INSPECTION),
-            heaviest_load_m3=max((float(load["m3"]) for load in loads.get(name, ())), default=None),
             promised_at=promised_at(pour),
         )
 

@@ -9,7 +9,7 @@ from scheduling.engine.dayplan import plan_pour as ask_engine
 from scheduling.engine.inputs import BadInput, Phase
 from scheduling.engine.weekbook import Work
 from scheduling.engine.weekconflicts import find_conflicts
-from scheduling.engine.weekcures import Change, Cure, Remedy, cures_for
+from scheduling.engine.weekcures import ACTS, Change, Cure, Remedy, cures_for
 from scheduling.errors import Refusal
 from scheduling.models import Company, Crew, PlanPhase, Pour
 from scheduling.queries.clashes import clash_key
@@ -20,18 +20,14 @@ from scheduling.services import rates
 from scheduling.services.weekstarts import DAYS_OF_A_TRY, batches_while_shut
 
 NEAR = timedelta(days=6)  # a cure may move a pour by days, and must not run into anything there
-NOT_BY_TIME = (
-    "order_not_called",
-    "forms_not_released",
-    "inspection_open",
-)  # to be cured by doing it, not by another hour
 
 
 @dataclass(frozen=True)
 class TriedCure:
-    """A change that was planned and found to cure it without bringing anything new.
+    """A change that was planned and found to cure it without bringing anything new, or what is to be done.
 
     `starts_at`, `crew` and `saw` are what the pour would then say; `borrowed` people come from `crew`.
+    What `is_act` leaves the pour as it is; `by_at` is until when it is to be done, where that is known.
     """
 
     pour: Pour
@@ -40,10 +36,12 @@ class TriedCure:
     crew: Crew | None
     saw: str
     borrowed: int = 0
+    is_act: bool = False
+    by_at: datetime | None = None
 
 
 def cures(*, key: str, now: datetime) -> list[TriedCure]:
-    """Up to three changes that cure what stands under that key, each of another kind.
+    """Up to three cures of what stands under that key, each of another kind.
 
     Raises
     ------
@@ -59,8 +57,6 @@ def cures(*, key: str, now: datetime) -> list[TriedCure]:
     conflict = next(found, None)
     if conflict is None:
         raise Refusal("That clash is gone: somebody changed a pour of it.", code="clash_gone", field="clash")
-    if conflict.code in NOT_BY_TIME:
-        return []
     tries = _Tries(kept, now)
     movable = [pk for pk in conflict.pours if kept.pours[pk].starts_at > now]
     return [tries.told(cure) for cure in cures_for(conflict, kept.book, tries.plan, movable)]
@@ -80,6 +76,7 @@ class _Tries:
         self.company = Company.objects.get()
         self.crews = {str(crew.pk): crew for crew in Crew.objects.filter(pk__in=map(int, kept.book.people))}
         self.kinds = {unit.kind for unit in kept.book.units}
+        self.by_at = {paper.pour: paper.call_by_at for paper in kept.book.papers}
 
     def plan(self, change: Change) -> tuple[Work, ...] | None:
         pour = self.changed(change)
@@ -107,6 +104,8 @@ class _Tries:
         match change.remedy:
             case Remedy.LATER:
                 pour.starts_at += timedelta(minutes=change.by)
+            case Remedy.EARLIER:
+                pour.starts_at -= timedelta(minutes=change.by)
             case Remedy.OTHER_DAY:
                 zone = ZoneInfo(pour.job.site.time_zone)
                 wall = pour.starts_at.astimezone(zone) + timedelta(days=change.by)
@@ -125,8 +124,16 @@ class _Tries:
         change = cure.change
         pour = self.changed(change) or self.kept.pours[change.pour]
         borrowed = change.by if change.remedy is Remedy.BORROW else 0
-        crew = self.crews.get(change.crew) if borrowed else pour.crew
-        return TriedCure(pour, change.remedy.value, pour.starts_at, crew, pour.saw, borrowed)
+        return TriedCure(
+            pour,
+            change.remedy.value,
+            pour.starts_at,
+            self.crews.get(change.crew) if borrowed else pour.crew,
+            pour.saw,
+            borrowed,
+            is_act=change.remedy in ACTS,
+            by_at=self.by_at.get(change.pour) if change.remedy is Remedy.CALL_ORDER else None,
+        )
 
 
 def _phase(phase: Phase) -> PlanPhase:

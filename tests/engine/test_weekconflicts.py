@@ -193,12 +193,12 @@ def test_forms_not_released_and_an_inspection_still_open_hold_a_pour_back():
 
 def test_a_load_too_heavy_for_the_road_is_told_only_in_its_season():
     roads = (RoadSeason("east", Window(at("0:00", 1), at("0:00", 11)), 5.0),)
-    papers = (Papers("A", heaviest_load_m3=7.0),)
-    (one,) = found(work(site="east"), roads=roads, papers=papers)
+    heavy = {"site": "east", "heaviest_load_m3": 7.0}
+    (one,) = found(work(**heavy), roads=roads)
     assert (one.code, one.who, one.needed, one.available) == ("road_season", "east", 7, 5)
-    assert codes(work(site="west"), roads=roads, papers=papers) == []
-    assert codes(work(site="east", day=11), roads=roads, papers=papers) == []
-    assert codes(work(site="east"), roads=roads, papers=(Papers("A", heaviest_load_m3=5.0),)) == []
+    assert codes(work(**heavy | {"site": "west"}), roads=roads) == []
+    assert codes(work(**heavy, day=11), roads=roads) == []
+    assert codes(work(site="east", heaviest_load_m3=5.0), roads=roads) == []
 
 
 # --- hours of places and people

@@ -3,7 +3,11 @@
 import re
 
 import pytest
+import time_machine
 
+from scheduling.engine.weekcures import WORTH_TRYING, Remedy
+from scheduling.pages import broken, cures
+from scheduling.queries.weekrules import BOOKED_TWICE
 from tests import factories
 from tests.pages.conftest import signed_in
 from tests.pages.reading import html_of, text_of
@@ -69,3 +73,21 @@ def test_a_lead_is_offered_no_cures(pour, clashing, crew):
 def test_nonsense_is_refused_in_words(page, pour):
     assert page.get("/week/cures/?clash=x").status_code == 400
     assert page.post(f"/week/cures/{pour.pk}/", {"version": 1}).status_code == 400
+
+
+def test_what_no_change_of_plan_cures_is_said_with_the_way_to_it(page, pour, crew):
+    factories.paper(pour)
+    (key,) = re.findall(r'clash=(forms_not_released[^"&]*)', html_of(page.get("/week/rules/?day=2026-09-03")))
+    answer = page.get(f"/week/cures/?clash={key}")
+    assert f"Have the forms of {pour.job.name} looked at and released" in text_of(answer)
+    assert f'href="/pours/{pour.pk}/#papers"' in html_of(answer)
+    assert "Tried on the week" not in text_of(answer)
+    order = pour.orders.get()
+    with time_machine.travel(order.order_by):
+        answer = page.get(f"/week/cures/?clash=order_not_called:place:{pour.pk}.{pour.version}")
+    assert f"Call the order of {pour.job.name} in now: the time to call was Wed" in text_of(answer)
+
+
+def test_every_rule_and_every_remedy_has_its_words():
+    assert set(cures.REMEDIES) == {remedy.value for remedy in Remedy}
+    assert set(broken.RULES) | {"worker_twice", "unit_twice"} == set(WORTH_TRYING) - set(BOOKED_TWICE)

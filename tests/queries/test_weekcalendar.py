@@ -125,7 +125,9 @@ def test_forms_and_inspection_that_are_open():
     factories.paper(pour, kind="inspection")
     broken = found()
     assert {"forms_not_released", "inspection_open"} <= broken.keys()
-    assert cures.cures(key=broken["inspection_open"].key, now=factories.NOW) == []
+    for code, act in (("inspection_open", "pass_inspection"), ("forms_not_released", "release_forms")):
+        (cure,) = cures.cures(key=broken[code].key, now=factories.NOW)
+        assert (cure.remedy, cure.is_act, cure.starts_at) == (act, True, pour.starts_at)
     pour.papers.update(passed_at=factories.NOW, passed_by="Lee")
     assert found() == {}
 
