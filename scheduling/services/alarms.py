@@ -4,8 +4,6 @@ from collections.abc import Iterable
 from datetime import datetime, timedelta
 from functools import partial
 
-from django.utils import translation
-
 from scheduling.engine.inputs import Finding, Severity
 from scheduling.errors import NotAllowed, OutOfDate
 from scheduling.models import Alarm, MessageKind, Plant, Pour, User
@@ -64,23 +62,18 @@ def pass_on(*, pour: Pour, alarm: Alarm, said: str, now: datetime) -> int:
     if Alarm.objects.filter(pk=alarm.pk, passed_on_at__isnull=True).update(passed_on_at=now) != 1:
         return 0
     body = partial(dispatch.passed_on_text, said, backup_plants(pour))
-    return sum(_tell(pour, alarm, person, body, now) for person in _others(pour))
-
-
-def _tell(pour: Pour, alarm: Alarm, person: User, body: partial[str], now: datetime) -> bool:
-    with translation.override(person.language):
-        words = body()
-    text = outbox.queue_message(
-        key=f"alarm:{alarm.pk}:{person.pk}",
-        kind=MessageKind.DISPATCH,
-        recipient=person,
-        body=words,
-        due_at=now,
-        useful_until=now + TOLD_USEFUL,
-        pours=[pour],
-        now=now,
+    return sum(
+        outbox.tell(
+            person=person,
+            body=body,
+            key=f"alarm:{alarm.pk}:{person.pk}",
+            kind=MessageKind.DISPATCH,
+            now=now,
+            useful_until=now + TOLD_USEFUL,
+            pours=[pour],
+        )
+        for person in _others(pour)
     )
-    return text is not None
 
 
 def _others(pour: Pour) -> list[User]:

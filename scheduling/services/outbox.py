@@ -92,6 +92,34 @@ def queue_message(
     return message
 
 
+def tell(
+    *,
+    person: User,
+    body: Callable[[], str],
+    key: str,
+    kind: MessageKind,
+    now: datetime,
+    useful_until: datetime,
+    pours: Iterable[Pour],
+    is_urgent: bool = False,
+) -> int:
+    """Keep a text that goes at once, worded while its reader's language is in force; how many are new."""
+    with translation.override(person.language):
+        worded = body()
+    text = queue_message(
+        key=key,
+        kind=kind,
+        recipient=person,
+        body=worded,
+        due_at=now,
+        useful_until=useful_until,
+        pours=pours,
+        now=now,
+        is_urgent=is_urgent,
+    )
+    return int(text is not None)
+
+
 def tell_dispatch(
     *,
     key: str,
@@ -106,29 +134,22 @@ def tell_dispatch(
     `body` is asked for each of them, while their own language is in force.
     """
     pours = list(pours)
-    texts = [
-        queue_message(
+    count = sum(
+        tell(
+            person=person,
+            body=body,
             key=f"dispatch:{key}:{person.pk}",
             kind=MessageKind.DISPATCH,
-            recipient=person,
-            body=_said_to(person, body),
-            due_at=now,
+            now=now,
             useful_until=useful_until,
             pours=pours,
-            now=now,
         )
         for person in dispatchers()
         if person != about
-    ]
-    count = sum(text is not None for text in texts)
+    )
     if count:
         nudge("scheduling.tasks.send_due_messages")
     return count
-
-
-def _said_to(person: User, body: Callable[[], str]) -> str:
-    with translation.override(person.language):
-        return body()
 
 
 def dispatchers() -> list[User]:

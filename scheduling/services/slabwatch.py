@@ -3,8 +3,6 @@
 from datetime import datetime, timedelta
 from functools import partial
 
-from django.utils import translation
-
 from scheduling.models import Company, MessageKind, NoteKind, Plan, Pour
 from scheduling.queries import sitenotes
 from scheduling.services import briefing, outbox
@@ -60,20 +58,16 @@ def _tell_lead(pour: Pour, turn: int, body: partial[str], now: datetime) -> int:
     lead = pour.crew.lead if pour.crew else None
     if lead is None or not lead.phone:
         return 0
-    with translation.override(lead.language):
-        words = body()
-    text = outbox.queue_message(
+    return outbox.tell(
+        person=lead,
+        body=body,
         key=f"unattended:{pour.pk}:{turn}:{lead.pk}",
         kind=MessageKind.REMINDER,
-        recipient=lead,
-        body=words,
-        due_at=now,
+        now=now,
         useful_until=now + USEFUL,
         pours=[pour],
-        now=now,
         is_urgent=True,
     )
-    return int(text is not None)
 
 
 def _tell_dispatch(pour: Pour, what: str, body: partial[str], now: datetime) -> int:
