@@ -2,6 +2,9 @@
 
 from django.contrib import admin
 from django.contrib.auth.admin import UserAdmin
+from django.urls import reverse
+from django.utils.html import format_html
+from django.utils.safestring import SafeString
 
 from scheduling import models
 
@@ -48,8 +51,12 @@ class RoadSeasonAdmin(admin.ModelAdmin):
 
 @admin.register(models.Crew)
 class CrewAdmin(admin.ModelAdmin):
-    list_display = ("name", "lead", "straightedge_m", "rate_factor", "active")
+    list_display = ("name", "lead", "straightedge_m", "rate_factor", "active", "learned")
     inlines = (WorkerInline, AbsenceInline)
+
+    @admin.display(description="How fast it places")
+    def learned(self, crew: models.Crew) -> SafeString:
+        return format_html('<a href="{}">what is learned</a>', reverse("crew-rates", args=[crew.pk]))
 
 
 @admin.register(models.Worker)

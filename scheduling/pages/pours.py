@@ -68,6 +68,7 @@ class PourPage:
     address: str
     directions: str
     crew: str
+    crew_pk: int | None
     customer: str
     notes: str
     placing: list[tuple[str, str]]
@@ -275,6 +276,7 @@ def _shown(pour: Pour, request: HttpRequest, words: Words) -> PourPage:
         address=site.address,
         directions=site.directions,
         crew=pour.crew.name if pour.crew else "No crew yet",
+        crew_pk=pour.crew_id,
         customer=pour.job.customer_name,
         notes=pour.notes,
         placing=placing_words(pour, words),

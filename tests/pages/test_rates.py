@@ -60,3 +60,10 @@ def test_a_lead_sees_their_own_crew_and_forgets_nothing(crew):
     assert "Forget and learn anew" not in html_of(lead.get(rates(crew)))
     assert lead.post(rates(crew, "reset/"), {"method": "chute"}).status_code == 403
     assert signed_in(factories.user(Role.CREW_LEAD)).get(rates(crew)).status_code == 404
+
+
+def test_the_pour_and_the_list_of_crews_lead_there(page, crew, placed_pour):
+    link = f'href="{rates(crew)}"'
+    assert link in html_of(page.get(f"/pours/{placed_pour.pk}/"))
+    office = signed_in(factories.user(Role.OFFICE, is_staff=True, is_superuser=True))
+    assert link in html_of(office.get("/admin/scheduling/crew/"))
