@@ -6,9 +6,12 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 
+from scheduling.engine.bays import Bay
 from scheduling.engine.dayplan import PourPlan, slab_day
 from scheduling.engine.delivery import DeliveryRun, Load
+from scheduling.engine.finishing import FinishingPlan
 from scheduling.engine.inputs import PourRequest, WeatherHour
+from scheduling.engine.rainclock import NOTHING_SEEN, SkySeen
 from scheduling.engine.replan import Followed, LiveRun
 from scheduling.engine.sawcut import SawPlan
 
@@ -17,10 +20,11 @@ from scheduling.engine.sawcut import SawPlan
 class StripNow:
     """One strip: placed by, ready to finish, past saving, finished, and its cut where it is cut.
 
-    `ready_at` is the likely moment, `found_ready` whether people noted it.
+    `loads` lie in it. `ready_at` is the likely moment, `found_ready` whether people noted it.
     """
 
     number: int
+    loads: tuple[int, ...]
     area_m2: float
     placed_at: datetime
     ready_early_at: datetime
@@ -34,7 +38,10 @@ class StripNow:
 
 @dataclass(frozen=True, slots=True)
 class DayNow:
-    """When the slab wants what, by its actual placing; moments in UTC, as `PourPlan` has them."""
+    """When the slab wants what, by its actual placing; moments in UTC, as `PourPlan` has them.
+
+    `rain_waits_min` is how much later than without rain the finishing ends.
+    """
 
     strips: tuple[StripNow, ...]
     placed_at: datetime
@@ -45,6 +52,7 @@ class DayNow:
     last_hard_at: datetime
     cure_at: datetime
     sawing: SawPlan
+    rain_waits_min: float
     weather_known: bool
 
 
@@ -55,6 +63,7 @@ def day_now(
     hours: Sequence[WeatherHour],
     ready_at: Mapping[int, datetime] | None = None,
     concrete_c: float | None = None,
+    sky: SkySeen = NOTHING_SEEN,
 ) -> DayNow:
     """Plan the slab's own day afresh from when its loads came out.
 
@@ -71,6 +80,8 @@ def day_now(
         Strips found ready to finish; each speaks for itself alone, since part of a slab may set slow.
     concrete_c : float, optional
         As measured; without it, as the plan has it.
+    sky : SkySeen
+        What people saw of rain; it takes work from the finishing as forecast rain does.
 
     Returns
     -------
@@ -84,11 +95,12 @@ def day_now(
     found = ready_at or {}
     warm_c = plan.concrete_c if concrete_c is None else concrete_c
     asked = replace(request, forecast=tuple(hours))
-    day = slab_day(asked, plan.quantity, plan.line, _as_it_was(plan.delivery, run), warm_c, found)
+    day = slab_day(asked, plan.quantity, plan.line, _as_it_was(plan.delivery, run), warm_c, found, sky)
     cuts = {cut.number: cut for cut in day.sawing.strips}
     strips = tuple(
         StripNow(
             number=strip.number,
+            loads=_loads_of(day.bays.bays[strip.first_bay - 1 : strip.last_bay]),
             area_m2=strip.area_m2,
             placed_at=strip.placed_at,
             ready_early_at=strip.ready_early_at,
@@ -111,8 +123,18 @@ def day_now(
         last_hard_at=day.clock.last.final.likely,
         cure_at=day.finishing.cure_at,
         sawing=day.sawing,
+        rain_waits_min=_rain_waits_min(day.finishing),
         weather_known=day.clock.known,
     )
+
+
+def _loads_of(bays: Sequence[Bay]) -> tuple[int, ...]:
+    return tuple(sorted({load for bay in bays for load in bay.loads}))
+
+
+def _rain_waits_min(finishing: FinishingPlan) -> float:
+    waits = (one.facts["wait_min"] for one in finishing.findings if one.code == "finishing_waits")
+    return next((float(minutes) for minutes in waits if isinstance(minutes, float)), 0.0)
 
 
 def _as_it_was(planned: DeliveryRun, run: LiveRun) -> DeliveryRun:

@@ -21,7 +21,7 @@ from scheduling.engine.delivered import delivered
 from scheduling.engine.delivery import DeliveryRun, deliver
 from scheduling.engine.evaporation import EvaporationHour
 from scheduling.engine.finishing import FinishingPlan, plan_finishing
-from scheduling.engine.forecast import Forecast, over_slab
+from scheduling.engine.forecast import Forecast, utc
 from scheduling.engine.grade import GradeSheet, grade_sheet
 from scheduling.engine.inputs import (
     Fact,
@@ -38,7 +38,7 @@ from scheduling.engine.methods import lost_m3
 from scheduling.engine.moments import as_found
 from scheduling.engine.outlook import truck_outlook
 from scheduling.engine.placement import PlacingLine, placing_line, reaches_m
-from scheduling.engine.rainclock import rain_windows
+from scheduling.engine.rainclock import NOTHING_SEEN, SkySeen, rain_as_seen, rain_windows
 from scheduling.engine.sawcut import SawClock, SawPlan, plan_sawing
 from scheduling.engine.setting import SetTimes, Slab
 from scheduling.engine.slabday import (
@@ -215,6 +215,7 @@ def slab_day(
     delivery: DeliveryRun,
     concrete_c: float | None,
     ready_at: Mapping[int, datetime] | None = None,
+    sky: SkySeen = NOTHING_SEEN,
 ) -> SlabDay:
     """Follow the slab from the trucks to the last cut.
 
@@ -230,6 +231,8 @@ def slab_day(
     ready_at : mapping of int to datetime, optional
         Strips, by number, that people found ready to finish, and when: such a strip goes on as much sooner
         or later than its forecast as it came to that; the others are not touched.
+    sky : SkySeen
+        What people saw of rain; it goes before the forecast.
 
     Returns
     -------
@@ -240,7 +243,7 @@ def slab_day(
     strips = placed_strips(bays.bays)
     placed = [(strip.middle_at, _is_shaded(request, bays, strip)) for strip in strips]
     clock = pour_clock(request, forecast, slab, (delivery.first_at, delivery.ends_at), placed)
-    rain = _rain(request, forecast, clock, delivery)
+    rain = _rain(request, forecast, clock, delivery, sky)
     found = ready_at or {}
     sets = tuple(
         as_found(one, found[number]) if number in found else one
@@ -328,12 +331,18 @@ def _is_shaded(request: PourRequest, bays: BayPlan, strip: PlacedStrip) -> bool:
 
 
 def _rain(
-    request: PourRequest, forecast: Forecast, clock: PourClock, delivery: DeliveryRun
+    request: PourRequest, forecast: Forecast, clock: PourClock, delivery: DeliveryRun, sky: SkySeen
 ) -> tuple[Window, ...]:
     """When the slab cannot be worked, from the first truck until all of it is hard; none under a roof."""
-    if not clock.known:
+    if request.place.indoors:
         return ()
-    return rain_windows(over_slab(forecast, request.place), delivery.first_at, clock.last.final.likely)
+    first_at, hard_at = delivery.first_at, clock.last.final.likely
+    told = rain_windows(forecast, first_at, hard_at) if clock.known else ()
+    return tuple(
+        Window(max(one.opens_at, utc(first_at)), min(one.closes_at, utc(hard_at)))
+        for one in rain_as_seen(told, sky)
+        if one.closes_at > first_at and one.opens_at < hard_at
+    )
 
 
 def _sawing(request: PourRequest, quantity: Quantity, clock: PourClock, finishing: FinishingPlan) -> SawPlan:

@@ -8,9 +8,11 @@ import pytest
 from scheduling.engine.daynow import day_now
 from scheduling.engine.dayplan import plan_pour
 from scheduling.engine.outlook import cold_joint_min
+from scheduling.engine.rainclock import SkySeen
 from scheduling.engine.replan import Logged, Watched, follow
-from tests.planned import PLAIN, changed, weather
+from tests.planned import PLAIN, changed, shower, weather
 
+HOUR = timedelta(hours=1)
 MINUTE = timedelta(minutes=1)
 PLAN = plan_pour(PLAIN)
 
@@ -138,3 +140,43 @@ def test_it_never_touches_what_was_ordered(people):
     plan = plan_pour(request)
     day_now(request, plan, run(*came(), now=PLAN.placed_at), request.forecast)
     assert plan.quantity == plan_pour(request).quantity
+
+
+def test_a_strip_names_the_loads_that_lie_in_it():
+    loads = [strip.loads for strip in now_of(*came()).strips]
+    assert loads[0][0] == 1
+    assert {number for strip in loads for number in strip} == {load.number for load in PLAN.delivery.loads}
+
+
+# --- rain as people see it --------------------------------------------------------------------
+
+
+def test_rain_that_is_seen_does_what_the_same_rain_forecast_does():
+    told = now_of(*came(), hours=shower(rain_mm=3.0))
+    rain_at = PLAN.starts_at + 6 * HOUR  # from one to five in the afternoon, as in the forecast
+    seen = now_of(*came(), sky=SkySeen((rain_at,), (rain_at + 4 * HOUR,)))
+    assert seen == told
+    assert seen.rain_waits_min > 0
+
+
+def test_rain_for_two_hours_amid_the_finishing_stretches_it_and_moves_the_cut():
+    # Trade magazine: rain three hours after placing, for two; a builder's diary: sheets on, the crew waited
+    dry = now_of(*came())
+    rain_at = dry.placed_at + 3 * HOUR
+    wet = now_of(*came(), sky=SkySeen((rain_at,), (rain_at + 2 * HOUR,)))
+    assert (wet.finished_at - dry.finished_at) / MINUTE == pytest.approx(120, abs=0.1)
+    assert wet.rain_waits_min == pytest.approx(120, abs=0.1)
+    assert wet.finishing_from_at == dry.finishing_from_at  # the crew stays from then on
+    assert (wet.sawing.opens_at - dry.sawing.opens_at) / MINUTE == pytest.approx(120, abs=10)
+    assert wet.last_hard_at == dry.last_hard_at  # the slab sets on
+
+
+def test_under_a_roof_rain_that_is_seen_takes_nothing():
+    indoors = changed(place={"indoors": True})
+    plan = plan_pour(indoors, days=20)
+    rain_at = plan.finishing.ends_at - 15 * MINUTE
+    dry, wet = (
+        day_now(indoors, plan, run(*came()), indoors.forecast, sky=sky)
+        for sky in (SkySeen(), SkySeen((rain_at,)))
+    )
+    assert wet == dry

@@ -10,7 +10,7 @@ from scheduling.engine.dayplan import plan_pour
 from scheduling.engine.finishing import plan_finishing
 from scheduling.engine.forecast import Forecast
 from scheduling.engine.inputs import Finishing, Mix, PhaseKind, Place, WeatherHour, Window
-from scheduling.engine.rainclock import DryClock, rain_windows
+from scheduling.engine.rainclock import DryClock, SkySeen, rain_as_seen, rain_windows
 from tests.engine.placed import sets_of, strips_placed
 from tests.planned import at, changed, shower, weather
 
@@ -35,6 +35,26 @@ def window(start_h, end_h):
 def test_hours_of_rain_that_touch_are_one_and_are_cut_to_what_is_asked():
     found = rain_windows(hours(1, 2, 5, 9), SEVEN + 1.5 * HOUR, SEVEN + 9 * HOUR)
     assert found == (window(1.5, 3), window(5, 6))
+
+
+@pytest.mark.parametrize(
+    ("told", "rains_h", "over_h", "wet"),
+    [
+        ((), (), (), ()),
+        (((2, 4),), (), (), ((2, 4),)),
+        ((), (2,), (4,), ((2, 4),)),  # until it is seen to be over
+        ((), (2,), (), ((2, 3),)),  # else an hour (our choice)
+        (((2.5, 5),), (2,), (), ((2, 5),)),  # or as long as the forecast goes on with it
+        ((), (2, 2.5, 3.25), (), ((2, 4.25),)),  # still raining
+        ((), (2, 6), (), ((2, 3), (6, 7))),  # two showers
+        (((2, 6),), (), (3,), ((2, 3), (4, 6))),  # a dry sky is believed for an hour
+        (((2, 6),), (3.5,), (3,), ((2, 3), (3.5, 6))),
+        ((), (2,), (2,), ((2, 3),)),  # both at once: rain, to be safe
+    ],
+)
+def test_what_people_see_of_rain_goes_before_what_was_forecast(told, rains_h, over_h, wet):
+    seen = SkySeen(*(tuple(SEVEN + h * HOUR for h in hours_h) for hours_h in (rains_h, over_h)))
+    assert rain_as_seen([window(*one) for one in told], seen) == tuple(window(*one) for one in wet)
 
 
 def test_without_rain_the_clock_is_as_it_was():
