@@ -16,6 +16,7 @@ class NoteKind(models.TextChoices):
     RAVELS = "ravels", "the cut ravels"
     CUT_DONE = "cut_done", "cutting done"
     RAIN = "rain", "rain"
+    RAIN_OVER = "rain_over", "rain is over"
     PROBLEM = "problem", "a problem"
     TICKET = "ticket", "ticket read"
     SLUMP = "slump", "slump taken"
@@ -87,9 +88,7 @@ class SiteNote(models.Model):
             models.CheckConstraint(condition=Q(kind__in=NoteKind.values), name="note_kind_known"),
             models.CheckConstraint(
                 condition=(_any_of(LOAD_NOTES) & Q(load__gte=1))
-                | (~_any_of(LOAD_NOTES) & Q(load__isnull=True))
-                # A load may be ready before its neighbours; said of none it is the slab's first strip.
-                | Q(kind=NoteKind.READY_TO_FINISH, load__gte=1),
+                | (~_any_of(LOAD_NOTES) & Q(load__isnull=True)),
                 name="note_load_with_trucks_only",
             ),
             models.CheckConstraint(

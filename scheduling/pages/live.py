@@ -24,14 +24,16 @@ from scheduling.pages.closing import WentRow, how_it_went
 from scheduling.pages.fields import PlainForm
 from scheduling.pages.plans import FindingWords, finding_words
 from scheduling.pages.slabrows import (
-    BALANCE,
     STEPS,
     AlarmWords,
+    LeftWords,
     StripRow,
     alarms_of,
     asks_measure,
     clock_words,
+    left_words,
     plants_to_phone,
+    rain_words,
     strips_of,
 )
 from scheduling.pages.wording import Words, about
@@ -59,6 +61,7 @@ PRESSED = {
 KEYED = ("people_there", "problem", "measured", "balance_asked", "balance_step", "ready_to_finish")
 OTHER_BUTTONS = (
     NoteKind.RAIN,
+    NoteKind.RAIN_OVER,
     NoteKind.READY_TO_FINISH,
     NoteKind.FINISHING_DONE,
     NoteKind.RAVELS,
@@ -134,7 +137,8 @@ class DayPage:
     plants: tuple[str, ...]
     strips: tuple[StripRow, ...]
     finished: str
-    balance: str
+    rain: str
+    left: LeftWords
     balance_steps: tuple[tuple[str, str], ...]
     asks_measure: bool
     went: tuple[WentRow, ...]
@@ -263,7 +267,7 @@ def _page(
 
 
 def _shown(request: HttpRequest, pour: Pour, run: Json, slab: Json | None, words: Words) -> DayPage:
-    zone, stand = site_zone(pour), sitenotes.balance_stand(pour) or ""
+    zone, balance = site_zone(pour), live.balance_as_it_stands(pour=pour, now=timezone.now())
     return DayPage(
         day=long_day(pour.starts_at.astimezone(zone).date(), words.units),
         findings=tuple(finding_words(finding, zone, words) for finding in run["findings"]),
@@ -277,8 +281,9 @@ def _shown(request: HttpRequest, pour: Pour, run: Json, slab: Json | None, words
         plants=tuple(plants_to_phone(pour, run)),
         strips=tuple(strips_of(slab, zone, words)),
         finished=words.clock(about(moment(slab["finished_at"])), zone) if slab else "",
-        balance=BALANCE.get(stand, ""),
-        balance_steps=STEPS.get(stand, ()),
+        rain=rain_words(slab),
+        left=left_words(balance, zone, words, timezone.now()),
+        balance_steps=STEPS.get((balance or {}).get("step") or "", ()),
         asks_measure=asks_measure(pour, run),
         went=_went(pour, run, zone, words),
         crew_pk=pour.crew_id,

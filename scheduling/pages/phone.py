@@ -103,6 +103,8 @@ def day(request: HttpRequest, link: DayLink) -> HttpResponse:
 @by_link
 def press(request: HttpRequest, link: DayLink, pour: int) -> HttpResponse:
     """Note one press; a script that sends what it kept is answered in short."""
+    if told := _went(link, pour):
+        return _gone(request, link, told)
     chosen = _theirs(link, pour)
     try:
         form = PressForm(request.POST, request.FILES)
@@ -161,6 +163,18 @@ def _theirs(link: DayLink, pk: int) -> Pour:
     return found
 
 
+def _went(link: DayLink, pk: int) -> str:
+    """Where a pour went that was of this crew and day while the link was open; empty where it did not."""
+    return next((phoneday.gone_words(one) for one in daylinks.gone_from(link) if one.pour.pk == pk), "")
+
+
+def _gone(request: HttpRequest, link: DayLink, told: str) -> HttpResponse:
+    """What was pressed for a pour that is another crew's by now is not taken, and leaves the phone."""
+    if _is_script(request):
+        return JsonResponse({"told": told}, status=HTTPStatus.CONFLICT)
+    return _page(link, None, problem=told, status=HTTPStatus.CONFLICT)
+
+
 def _note_of(pour: Pour, pk: int) -> SiteNote:
     found = pour.site_notes.filter(pk=pk, undone_at__isnull=True).select_related("pour").first()
     if found is None:
@@ -182,7 +196,8 @@ def _done(request: HttpRequest, link: DayLink, pour: Pour, told: str) -> HttpRes
 def _refused(request: HttpRequest, link: DayLink, pour: Pour, refused: Refusal) -> HttpResponse:
     told = phoneday.refusal_words(refused.code)
     if _is_script(request):
-        return JsonResponse({"told": told}, status=refused.status)
+        asks_again = refused.field == "confirmed"
+        return JsonResponse({"told": told, "asks_again": asks_again}, status=refused.status)
     return _page(link, pour.pk, problem=told, typed=request.POST.dict(), status=refused.status)
 
 
@@ -194,16 +209,19 @@ def _page(
     typed: dict[str, str] | None = None,
     status: int = HTTPStatus.OK,
 ) -> HttpResponse:
-    now, pours = timezone.now(), daylinks.pours_of(link)
+    now, pours, gone = timezone.now(), daylinks.pours_of(link), daylinks.gone_from(link)
     chosen = phoneday.chosen(pours, asked, now)
     if asked is not None and chosen is None:
-        raise Http404
+        if asked not in {one.pour.pk for one in gone}:
+            raise Http404
+        chosen = phoneday.chosen(pours, None, now)
     shown = {
         "token": daylinks.token_of(link),
         "language": link.lead.language,
         "day": phoneday.pour_day(pour=chosen, now=now) if chosen else None,
         "as_of": phoneday.as_of(chosen, now) if chosen else "",
         "others": [(pour.pk, phoneday.starts_words(pour), pour == chosen) for pour in pours],
+        "gone": [phoneday.gone_words(one) for one in gone],
         "say": phoneday.page_words(),
         "problem": problem,
         "typed": typed or {},

@@ -27,6 +27,9 @@ class PressForm(PlainForm):
     at = forms.TimeField(required=False)
     batched = forms.TimeField(required=False)
     people = forms.IntegerField(required=False, min_value=0, max_value=200)
+    strip = forms.IntegerField(required=False, min_value=1, max_value=400)
+    amount = QuantityField(Dimension.VOLUME, required=False, may_be_nothing=True)
+    confirmed = forms.BooleanField(required=False)
     words = forms.CharField(required=False, max_length=300)
     slump = QuantityField(Dimension.SLUMP, required=False, may_be_nothing=True)
     temperature = QuantityField(Dimension.TEMPERATURE, required=False)
@@ -66,6 +69,9 @@ def read_press(form: PressForm, pour: Pour, planned_m3: dict[int, float]) -> Pre
         at=said["at"],
         batched=said["batched"],
         people=said["people"],
+        strip=said["strip"],
+        m3=said["amount"],
+        confirmed=said["confirmed"],
         words=said["words"],
         slump_mm=said["slump"],
         concrete_c=said["temperature"],

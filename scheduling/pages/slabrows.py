@@ -1,6 +1,6 @@
 """What a pour under way wants of people: alarms to see to, a measure to take, and each strip of its slab."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
@@ -18,11 +18,12 @@ MEASURE_WITH_LEFT = 3  # NRMCA CIP 8: while the last two or three trucks can be 
 PLANTS_SHOWN = 3
 STAYS_AWAY = frozenset({"truck_missing", "gap_growing", "gap_too_long"})
 BALANCE = {
-    "balance_asked": "asked for; it can still be cancelled",
-    "balance_loading": "loading: it is ours now",
-    "balance_gone": "on its way",
-    "balance_cancelled": "cancelled",
+    "balance_asked": "Balance load of {amount} asked for; it can still be cancelled.",
+    "balance_loading": "Balance load of {amount} is loading: it is ours now.",
+    "balance_gone": "Balance load of {amount} is on its way.",
+    "balance_cancelled": "Balance load cancelled.",
 }
+ENOUGH = "Nothing more is to be ordered."
 STEPS = {
     "balance_asked": (
         ("balance_loading", "It is loading"),
@@ -42,10 +43,20 @@ class AlarmWords:
 
 
 @dataclass(frozen=True)
+class LeftWords:
+    """What a measure makes of the balance load; `amount` is what to ask for, empty where nothing is short."""
+
+    said: tuple[str, ...] = ()
+    is_short: bool = False
+    amount: str = ""
+
+
+@dataclass(frozen=True)
 class StripRow:
     """One strip of the slab: what was, and about when it wants what."""
 
     number: int
+    loads: str
     area: str
     placed: str
     ready: str
@@ -84,6 +95,7 @@ def strips_of(slab: Json | None, zone: ZoneInfo, words: Words) -> Iterator[Strip
         ready_at, cut_at = moment(strip["ready_at"]), strip["cut_opens_at"]
         yield StripRow(
             number=strip["number"],
+            loads=_loads(strip["loads"]),
             area=words.area(strip["area_m2"]),
             placed=words.clock(about(moment(strip["placed_at"])), zone),
             ready=clock_words(ready_at, strip["found_ready"], zone, words),
@@ -91,6 +103,48 @@ def strips_of(slab: Json | None, zone: ZoneInfo, words: Words) -> Iterator[Strip
             finished=about_when(moment(strip["finished_at"])),
             cut=about_when(moment(cut_at)) if cut_at and cuts else "–",
         )
+
+
+def _loads(numbers: Sequence[int]) -> str:
+    return f"load {numbers[0]}" if len(numbers) == 1 else f"loads {numbers[0]}–{numbers[-1]}"
+
+
+def rain_words(slab: Json | None) -> str:
+    """What rain takes of the finishing, forecast or seen."""
+    minutes = round(slab["rain_waits_min"]) if slab else 0
+    return f"Rain takes {minutes} min of the finishing; the crew stays meanwhile." if minutes else ""
+
+
+def left_words(stand: Json | None, zone: ZoneInfo, words: Words, now: datetime) -> LeftWords:
+    """What is left to place, what to order for it and until when, and how far a balance load has got."""
+    if stand is None:
+        return LeftWords()
+    said = []
+    if need := stand["need"]:
+        at = words.clock(moment(stand["measured_at"]), zone)
+        left, coming = words.volume(need["left_m3"]), words.volume(need["coming_m3"])
+        said.append(f"{left} was left to place at {at}; {coming} of it was still to come.")
+        said += [ENOUGH] if not need["order_m3"] else []
+        said += [to_order(need, zone, words, now)] if stand["is_short"] else []
+    if stand["step"]:
+        said.append(BALANCE[stand["step"]].format(amount=words.volume(stand["asked_m3"] or 0)))
+    amount = words.volume(need["order_m3"]) if stand["is_short"] else ""
+    return LeftWords(tuple(said), stand["is_short"], amount)
+
+
+def to_order(need: Json, zone: ZoneInfo, words: Words, now: datetime) -> str:
+    """What to ask of the plant, and until when."""
+    amount = words.ordered(need["order_m3"])
+    trucks = f" in {need['loads']} trucks" if need["loads"] > 1 else ""
+    if need["by_at"] is None:
+        return f"Order {amount}{trucks}."
+    by_at = moment(need["by_at"])
+    by = words.clock(by_at, zone)
+    if by_at <= now:
+        return f"{amount} short, and the plant’s last batch was at {by}: phone another plant."
+    if need["load"] is not None:
+        return f"Tell the plant by {by} that load {need['load']} shall bring {amount}."
+    return f"Order {amount}{trucks} by {by}, the plant’s last batch."
 
 
 def asks_measure(pour: Pour, run: Json) -> bool:

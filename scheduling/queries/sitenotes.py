@@ -32,6 +32,12 @@ def kinds_noted(pour: Pour) -> frozenset[str]:
     return frozenset(pour.site_notes.filter(undone_at__isnull=True).values_list("kind", flat=True))
 
 
+def is_raining(notes: Iterable[SiteNote]) -> bool:
+    """Whether rain was noted, and not that it is over."""
+    skies = [note.kind for note in notes if note.kind in (NoteKind.RAIN, NoteKind.RAIN_OVER)]
+    return skies[-1:] == [NoteKind.RAIN]
+
+
 def balance_stand(pour: Pour) -> str | None:
     """How far the balance load has got: the kind of the last note on it; None where none was asked for."""
     noted = pour.site_notes.filter(kind__in=BALANCE_NOTES, undone_at__isnull=True)

@@ -11,17 +11,19 @@ counts in a text's segments.
 
 import string
 from collections.abc import Sequence
-from datetime import datetime, time, timedelta
+from dataclasses import dataclass
+from datetime import date, datetime, time, timedelta
 from hashlib import sha256
 from urllib.parse import urlsplit
 
 from django.conf import settings
 from django.db import IntegrityError, transaction
+from django.db.models import Q
 from django.utils import translation
 from django.utils.crypto import constant_time_compare, get_random_string, salted_hmac
 
 from scheduling.errors import NotAllowed, OutOfDate, Refusal
-from scheduling.models import Company, Crew, DayLink, Message, MessageKind, Pour, User
+from scheduling.models import Company, Crew, DayLink, EventKind, Message, MessageKind, Pour, PourEvent, User
 from scheduling.queries.week import local_day
 from scheduling.roles import Right
 from scheduling.services import briefing, outbox
@@ -189,6 +191,40 @@ def pours_of(link: DayLink) -> list[Pour]:
         starts_at__lte=noon + timedelta(days=2),
     ).select_related("job__site", "plant", "mix", "crew__lead", "plan")
     return [pour for pour in near.order_by("starts_at", "id") if local_day(pour) == link.day]
+
+
+@dataclass(frozen=True, slots=True)
+class Gone:
+    """A pour that the link showed once; it went to another crew, to nobody yet, or only to another day."""
+
+    pour: Pour
+    at: datetime
+    is_other_day: bool
+
+
+def gone_from(link: DayLink) -> list[Gone]:
+    """What went from that crew and day while the link was open, each by its last move away."""
+    moves = PourEvent.objects.filter(kind__in=(EventKind.MOVED, EventKind.CHANGED), at__gte=link.made_at)
+    theirs = moves.filter(Q(facts__was__crew=link.crew.name) | Q(pour__crew=link.crew))
+    gone = {}
+    for event in theirs.select_related("pour__job__site", "pour__crew").order_by("at", "id"):
+        pour, was = event.pour, event.facts.get("was", {})
+        is_here = pour.crew_id == link.crew_id and local_day(pour) == link.day
+        if (
+            not is_here
+            and was.get("crew", link.crew.name) == link.crew.name
+            and _day_before(event) == link.day
+        ):
+            gone[pour.pk] = Gone(pour, event.at, is_other_day=pour.crew_id == link.crew_id)
+    return list(gone.values())
+
+
+def _day_before(event: PourEvent) -> date:
+    """The site's day that the pour lay on before that change."""
+    facts = event.facts
+    said = facts.get("was", {}).get("starts_at") or facts.get("starts_at")
+    at = datetime.fromisoformat(said) if said else event.pour.starts_at
+    return at.astimezone(briefing.site_zone(event.pour)).date()
 
 
 def links_of(pour: Pour) -> list[DayLink]:

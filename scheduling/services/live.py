@@ -99,7 +99,8 @@ def note(
         return known
     _check(pour, kind, happened_at, now, load, batch_at, people)
     check_measured(kind, measured)
-    balance.check(pour=pour, kind=kind, m3=m3, strip=strip, confirmed=confirmed)
+    _check_strip(pour, kind, strip, now)
+    balance.check(pour=pour, kind=kind, m3=m3, confirmed=confirmed)
     try:
         with transaction.atomic():
             made = SiteNote.objects.create(
@@ -166,8 +167,7 @@ def _check(
         raise Refusal("That moment is still ahead.", code="in_the_future", field="happened_at")
     if not pour.starts_at - BEFORE_START <= happened_at <= pour.starts_at + AFTER_START:
         raise Refusal("That is not the day of this pour.", code="other_day", field="happened_at")
-    may_have_load = kind in LOAD_NOTES or kind == NoteKind.READY_TO_FINISH
-    if (load is None and kind in LOAD_NOTES) or (load is not None and not may_have_load):
+    if (load is None) == (kind in LOAD_NOTES):
         raise Refusal("A load goes with a truck, and a truck has a load.", code="load_needed", field="load")
     if load is not None and not 1 <= load <= pour.plan.loads:
         raise Refusal(f"The plan has {pour.plan.loads} loads.", code="not_planned", field="load")
@@ -179,6 +179,17 @@ def _check(
         raise Refusal(
             "The ticket's batch time lies after the arrival.", code="batched_later", field="batch_at"
         )
+
+
+def _check_strip(pour: Pour, kind: NoteKind, strip: int | None, now: datetime) -> None:
+    if strip is None or pour.plan is None:
+        return
+    if kind != NoteKind.READY_TO_FINISH:
+        raise Refusal("A strip is noted when it is ready to finish.", code="not_here", field="strip")
+    slab = slab_now(pour, pour.plan, now)
+    count = len(slab.strips if slab else briefing.kept_answer(pour.plan).finishing.strips)
+    if strip > count:
+        raise Refusal(f"The slab has {count} strips.", code="not_planned", field="strip")
 
 
 def _check_order(pour: Pour) -> None:
@@ -226,6 +237,15 @@ def slab_as_it_stands(*, pour: Pour, now: datetime) -> dict[str, Any] | None:
         return None
     slab = slab_now(pour, pour.plan, now)
     return bridge.to_json(slab) if slab else None
+
+
+def balance_as_it_stands(*, pour: Pour, now: datetime) -> dict[str, Any] | None:
+    """The JSON of a `balance.BalanceStand`; None where nothing was measured and nothing asked for."""
+    if pour.plan is None:
+        return None
+    notes = sitenotes.standing_notes(pour)
+    stand = balance.balance_of(pour=pour, plan=pour.plan, notes=notes, now=now)
+    return bridge.to_json(stand) if stand else None
 
 
 # --- who must know ----------------------------------------------------------------------------

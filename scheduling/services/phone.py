@@ -42,6 +42,9 @@ class Press:
     at: time | None = None
     batched: time | None = None
     people: int | None = None
+    strip: int | None = None
+    m3: float | None = None
+    confirmed: bool = False
     words: str = ""
     slump_mm: float | None = None
     concrete_c: float | None = None
@@ -94,6 +97,9 @@ def _note(
         load=said.load,
         batch_at=batch_at,
         people=said.people,
+        strip=said.strip,
+        m3=said.m3,
+        confirmed=said.confirmed,
         words=said.words.strip(),
         slump_mm=said.slump_mm,
         concrete_c=said.concrete_c,
@@ -203,6 +209,7 @@ def mismatch_words(pour: Pour, ticket: SiteNote) -> list[str]:
 
 def noted_words(note: SiteNote, measured: str = "") -> str:
     """What was noted, in the language spoken just now."""
-    of_load = note.kind == NoteKind.READY_TO_FINISH and note.load is not None
-    said = words.READY_OF_LOAD if of_load else words.NOTED[note.kind]
-    return translation.gettext(said).format(load=note.load, people=note.people, measured=measured)
+    said = words.READY_OF_STRIP if note.strip else words.NOTED[note.kind]
+    return translation.gettext(said).format(
+        load=note.load, people=note.people, strip=note.strip, measured=measured
+    )

@@ -13,8 +13,9 @@ from scheduling.models import Company, NoteKind, Pour, PourState, SiteNote
 from scheduling.quantities import Dimension, UnitSystem, format_quantity
 from scheduling.queries import sitenotes
 from scheduling.sentences import say
-from scheduling.services import briefing, live, outbox, phone, tickets
-from scheduling.services.phonerows import Alert, Button, Fact, LoadRow, Noted, PourDay
+from scheduling.services import briefing, live, outbox, phone, phoneslab, tickets
+from scheduling.services.daylinks import Gone
+from scheduling.services.phonerows import Alert, Button, Fact, Left, LoadRow, Noted, PourDay, StripRow
 from scheduling.texting import phone as words
 from scheduling.texting import wording
 from scheduling.texting.cautions import Caution, warnings
@@ -27,15 +28,17 @@ EARLY = timedelta(minutes=20)  # before that a truck is early enough to be asked
 BIG_BUTTONS = 3
 # What a bare number is read in.
 UNITS_TYPED = {
-    UnitSystem.US: {"slump": "in", "temperature": "F"},
-    UnitSystem.METRIC: {"slump": "mm", "temperature": "C"},
+    UnitSystem.US: {"slump": "in", "temperature": "F", "volume": "yd3"},
+    UnitSystem.METRIC: {"slump": "mm", "temperature": "C", "volume": "m3"},
 }
 NOTES_SHOWN = 12
+KEYED = ("people_there", "problem", "photo", "measured", "balance_asked")
 NEXT_STEP = {
     "coming": NoteKind.TRUCK_ARRIVED,
     "waiting": NoteKind.TRUCK_STARTED,
     "emptying": NoteKind.TRUCK_EMPTY,
 }
+KEPT = ("ticket", "slump", "temperature", "photo", "measured", "balance_asked")
 STEPS = tuple(NEXT_STEP.values())
 FIRST = {"emptying": 0, "waiting": 1, "coming": 2}
 
@@ -47,7 +50,7 @@ def pour_day(*, pour: Pour, now: datetime) -> PourDay:
 
 def page_words() -> dict[str, str]:
     """What stands on the page whatever the day, in the language spoken just now."""
-    keeps = {f"keep_{kind}": words.BUTTONS[kind] for kind in ("ticket", "slump", "temperature", "photo")}
+    keeps = {f"keep_{kind}": words.BUTTONS[kind] for kind in KEPT}
     page = {**words.PAGE, **keeps, "refused": words.BUTTONS["refused"]}
     return {name: gettext(said) for name, said in page.items()}
 
@@ -66,6 +69,14 @@ def as_of(pour: Pour, now: datetime) -> str:
     """When the page was as it is, for a phone that shows it later without signal."""
     at = clock(now.astimezone(briefing.site_zone(pour)))
     return gettext(words.PAGE["offline"]).format(clock=at)
+
+
+def gone_words(gone: Gone) -> str:
+    """Where a pour went that this link showed."""
+    zone, pour = briefing.site_zone(gone.pour), gone.pour
+    starts_at = pour.starts_at.astimezone(zone) if gone.is_other_day else None
+    crew = pour.crew.name if pour.crew else ""
+    return words.gone(pour.job.site.name, crew, gone.at.astimezone(zone), starts_at)
 
 
 def starts_words(pour: Pour) -> str:
@@ -113,13 +124,15 @@ class _Day:
             "facts": tuple(self._facts()),
             "buttons": tuple(self._buttons()),
             "loads": tuple(self._load(load) for load in self.run["loads"]),
+            "strips": tuple(self._strips()),
+            "left": self._left(),
             "others": tuple(self._button(kind) for kind in self._other_kinds()),
             "cautions": tuple(warnings(self._cautions(stop=False), self.told.starts_at)),
             "brief": tuple(self._brief()),
             "mix": self.pour.mix.code,
             "people": self.pour.people,
             "units": UNITS_TYPED[self.units],
-            "keys": {kind: self._key(kind) for kind in ("people_there", "problem", "photo")},
+            "keys": {kind: self._key(kind) for kind in KEYED},
         }
 
     @cached_property
@@ -139,6 +152,10 @@ class _Day:
         return live.as_it_stands(pour=self.pour, now=self.now)
 
     @cached_property
+    def slab(self) -> Json | None:
+        return live.slab_as_it_stands(pour=self.pour, now=self.now)
+
+    @cached_property
     def tickets(self) -> dict[int, SiteNote]:
         return tickets.last_tickets(self.notes)
 
@@ -146,9 +163,9 @@ class _Day:
         moment = datetime.fromisoformat(said) if isinstance(said, str) else said
         return moment.astimezone(self.zone)
 
-    def _key(self, kind: str, load: int | None = None) -> str:
-        """The same for every button of the page that notes the same."""
-        return self.keys.setdefault((kind, load), live.new_key())
+    def _key(self, kind: str, of: int | None = None) -> str:
+        """The same for every button of the page that notes the same, of a load or a strip."""
+        return self.keys.setdefault((kind, of), live.new_key())
 
     # --- what is wrong ------------------------------------------------------------------------
 
@@ -158,14 +175,23 @@ class _Day:
         here = [load for load in self.run["loads"] if load["stand"] == "waiting"]
         for load in here:
             yield from self._ticket_alerts(load["number"])
+        early = {number: by for number, by in map(self._early, here) if by >= EARLY}
+        old = set()
         for finding in self.run["findings"]:
-            if finding["code"] != "hold_trucks":
+            number = finding["facts"].get("load")
+            if finding["code"] == "load_expires" and number in early:
+                alert = self._alert(finding)
+                yield replace(alert, words=words.and_early(alert.words, early[number]))
+                old.add(number)
+            elif finding["code"] != "hold_trucks":
                 yield self._alert(finding)
-        for load in here:
-            early = self._asked_at(load["number"]) - self.on_site(load["arrives_at"])
-            if early >= EARLY:
-                number = load["number"]
-                yield Alert(words.load_early(number, early), False, number, self._key("refused", number))
+        for number in early.keys() - old:
+            told = words.load_early(number, early[number])
+            yield Alert(told, False, number, self._key("refused", number))
+
+    def _early(self, load: Json) -> tuple[int, timedelta]:
+        number = load["number"]
+        return number, self._asked_at(number) - self.on_site(load["arrives_at"])
 
     def _cautions(self, *, stop: bool) -> Iterator[Caution]:
         return (caution for caution in self.told.cautions if caution.is_stop == stop)
@@ -194,27 +220,19 @@ class _Day:
         yield Fact(words.be_there(told.call_at, day), told.address, told.directions)
         yield self._trucks()
         hold = self.run["hold"]
-        later = self._later()
         finish = gettext(words.FINISH[told.surface.value])
-        ready = words.from_about(told.floats_from_at + later, day) if told.floats_from_at else ""
+        ready, more = words.from_about(told.floats_from_at, day) if told.floats_from_at else "", ""
+        cut = wording.cut_span(told)
+        if self.slab:
+            ready, more = phoneslab.finish_words(self.slab, self.zone, day)
+            cut = phoneslab.cut_words(self.slab, self.zone, day)
         if hold:
             facts = {"load": hold["first_load"], "interval_min": hold["interval_min"]}
             asked = words.hold_trucks(facts, self.on_site(hold["arrives_at"]))
             yield Fact(gettext(words.PAGE["ask"]), asked, f"{finish} {ready}")
         else:
-            yield Fact(finish, ready)
-        yield Fact(gettext(words.PAGE["cut"]), self._cut(later) or gettext(words.PAGE["no_cut"]))
-
-    def _later(self) -> timedelta:
-        plan = self.pour.plan
-        return sitenotes.placed_later(self.pour, plan) if plan else timedelta()
-
-    def _cut(self, later: timedelta) -> str:
-        told = self.told
-        if told.cut_from_at is None or told.cut_until_at is None:
-            return ""
-        span = told.cut_from_at + later, told.cut_until_at + later
-        return wording.cut_span(replace(told, cut_from_at=span[0], cut_until_at=span[1]))
+            yield Fact(finish, ready, more)
+        yield Fact(gettext(words.PAGE["cut"]), cut or gettext(words.PAGE["no_cut"]))
 
     def _trucks(self) -> Fact:
         loads = self.run["loads"]
@@ -238,33 +256,60 @@ class _Day:
         nobody_yet = not self.kinds & {NoteKind.PEOPLE_THERE, *STEPS}
         made = [self._button(NoteKind.PEOPLE_THERE, people=self.pour.people)] if nobody_yet else []
         made += [self._step(load) for load in offered]
+        made += self._next_strip()
         made += [self._button(kind) for kind in self._next_kinds(bool(coming))]
         yield from made[:BIG_BUTTONS]
 
+    def _next_strip(self) -> Iterator[Button]:
+        """The first strip nobody found ready; once there is none, that finishing is done."""
+        waiting = (
+            [strip["number"] for strip in self.slab["strips"] if not strip["found_ready"]]
+            if self.slab
+            else []
+        )
+        if waiting:
+            yield self._button(NoteKind.READY_TO_FINISH, strip=waiting[0])
+        elif self.slab and NoteKind.FINISHING_DONE not in self.kinds:
+            yield self._button(NoteKind.FINISHING_DONE)
+
     def _next_kinds(self, more_to_come: bool) -> Iterator[NoteKind]:
-        if NoteKind.TRUCK_STARTED in self.kinds and NoteKind.READY_TO_FINISH not in self.kinds:
-            yield NoteKind.READY_TO_FINISH
         if not more_to_come and self.told.cut_from_at and NoteKind.CUT_DONE not in self.kinds:
             yield from (NoteKind.RAVELS, NoteKind.CUT_DONE)
-        yield from (NoteKind.RAIN, NoteKind.PROBLEM)
+        yield NoteKind.RAIN_OVER if sitenotes.is_raining(self.notes) else NoteKind.RAIN
+        yield NoteKind.PROBLEM
 
     def _other_kinds(self) -> Iterator[NoteKind]:
-        yield from (NoteKind.RAIN, NoteKind.READY_TO_FINISH, NoteKind.FINISHING_DONE)
+        yield NoteKind.RAIN
+        if sitenotes.is_raining(self.notes):
+            yield NoteKind.RAIN_OVER
+        if not self.slab:
+            yield NoteKind.READY_TO_FINISH
+        yield NoteKind.FINISHING_DONE
         if self.told.cut_from_at:
             yield from (NoteKind.RAVELS, NoteKind.CUT_DONE)
 
     def _step(self, load: Json) -> Button:
         return self._button(NEXT_STEP[load["stand"]], load["number"])
 
-    def _button(self, kind: NoteKind, load: int | None = None, people: int | None = None) -> Button:
-        said = words.READY_BUTTON if kind == NoteKind.READY_TO_FINISH and load else words.BUTTONS[kind]
+    def _button(
+        self, kind: NoteKind, load: int | None = None, people: int | None = None, strip: int | None = None
+    ) -> Button:
+        said = words.READY_BUTTON if strip else words.BUTTONS[kind]
         asks = "words" if kind == NoteKind.PROBLEM else ""
         if kind == NoteKind.TRUCK_ARRIVED:
             asks = "batch"
         if kind == NoteKind.TRUCK_STARTED and not phone.batched_at(self.notes, load):
             asks = "batch_needed"
-        told = gettext(said).format(load=load, people=people)
-        return Button(kind.value, self._key(kind.value, load), told, load, asks, people)
+        told = gettext(said).format(load=load, people=people, strip=strip)
+        return Button(kind.value, self._key(kind.value, load or strip), told, load, asks, people, strip)
+
+    def _strips(self) -> Iterator[StripRow]:
+        if self.slab:
+            yield from phoneslab.strip_rows(self.slab, self.zone, self.told.starts_at, self._button)
+
+    def _left(self) -> Left:
+        stand = live.balance_as_it_stands(pour=self.pour, now=self.now)
+        return phoneslab.left_to_place(stand, self.zone, self.units, self.now, self._button)
 
     def _load(self, load: Json) -> LoadRow:
         number, stand = load["number"], load["stand"]
@@ -279,7 +324,6 @@ class _Day:
             age=words.age_words(load["age_min"]) if stand != "coming" else "",
             steps=tuple(self._button(kind, number) for kind in steps),
             ticket_read=number in self.tickets,
-            ready=self._button(NoteKind.READY_TO_FINISH, number),
             ticket_key=self._key("ticket", number),
             slump_key=self._key("slump", number),
             temperature_key=self._key("temperature", number),

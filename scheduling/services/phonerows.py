@@ -31,6 +31,27 @@ class Button:
     load: int | None = None
     asks: str = ""
     people: int | None = None
+    strip: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class StripRow:
+    number: int
+    loads: str
+    said: tuple[str, ...]
+    is_ready: bool
+    ready: Button | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Left:
+    """What is left to place: `amount` is what to ask for, `may_ask` whether there is anything to ask yet."""
+
+    said: tuple[str, ...] = ()
+    is_short: bool = False
+    may_ask: bool = False
+    amount: str = ""
+    steps: tuple[Button, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,7 +64,6 @@ class LoadRow:
     age: str
     steps: tuple[Button, ...]
     ticket_read: bool
-    ready: Button
     ticket_key: str
     slump_key: str
     temperature_key: str
@@ -70,6 +90,8 @@ class PourDay:
     facts: tuple[Fact, ...] = ()
     buttons: tuple[Button, ...] = ()
     loads: tuple[LoadRow, ...] = ()
+    strips: tuple[StripRow, ...] = ()
+    left: Left = field(default_factory=Left)
     noted: tuple[Noted, ...] = ()
     others: tuple[Button, ...] = ()
     cautions: tuple[str, ...] = ()

@@ -9,6 +9,7 @@ from scheduling.engine.daynow import DayNow, day_now
 from scheduling.engine.dayplan import PourPlan
 from scheduling.engine.inputs import PourRequest
 from scheduling.engine.outlook import cold_joint_min
+from scheduling.engine.rainclock import SkySeen
 from scheduling.engine.replan import LiveRun, Logged, Watched, follow
 from scheduling.errors import Refusal
 from scheduling.models import LOAD_NOTES, NoteKind, Plan, Pour, SiteNote
@@ -78,28 +79,28 @@ def slab_now(pour: Pour, plan: Plan, now: datetime) -> DayNow | None:
         answer,
         run_of(pour, notes, now),
         bridge.forecast_hours(kept.hours) if kept else asked.forecast,
-        _found_ready(notes, answer),
+        _found_ready(notes),
         _concrete_c(notes),
+        _sky(notes),
     )
 
 
-def _found_ready(notes: list[SiteNote], answer: PourPlan) -> dict[int, datetime]:
+def _found_ready(notes: list[SiteNote]) -> dict[int, datetime]:
     """Which strips were found ready, and when first; what nobody says more of is the first."""
     found: dict[int, datetime] = {}
     for note in notes:
         if note.kind == NoteKind.READY_TO_FINISH:
-            strip = note.strip or (_strip_of(note.load, answer) if note.load else 1)
-            found.setdefault(strip, note.happened_at)
+            found.setdefault(note.strip or 1, note.happened_at)
     return found
 
 
-def _strip_of(load: int, answer: PourPlan) -> int:
-    """The first strip that concrete of the load lies in."""
-    bays = answer.bays.bays
-    for strip in answer.finishing.strips:
-        if any(load in bay.loads for bay in bays[strip.first_bay - 1 : strip.last_bay]):
-            return strip.number
-    return 1
+def _sky(notes: list[SiteNote]) -> SkySeen:
+    """What was noted of rain."""
+    rains, over = (
+        tuple(note.happened_at for note in notes if note.kind == kind)
+        for kind in (NoteKind.RAIN, NoteKind.RAIN_OVER)
+    )
+    return SkySeen(rains, over)
 
 
 def _concrete_c(notes: list[SiteNote]) -> float | None:

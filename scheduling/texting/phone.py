@@ -3,13 +3,13 @@
 Shorter than the pages of the office and longer than a text: read at arm's length, in the sun.
 """
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from datetime import datetime, timedelta
 
 from django.utils.translation import gettext
 from django.utils.translation import gettext_noop as said
 
-from scheduling.texting.clock import clock, the_about, the_clock
+from scheduling.texting.clock import clock, day_name, roughly, the_about, the_clock
 
 # --- what is noted, as it stands in the list ------------------------------------------------------
 
@@ -22,6 +22,7 @@ NOTED = {
     "ravels": said("Cut ravels"),
     "cut_done": said("Cutting done"),
     "rain": said("Rain"),
+    "rain_over": said("Rain is over"),
     "problem": said("Problem"),
     "ticket": said("Ticket of load {load} read"),
     "slump": said("Slump of load {load}: {measured}"),
@@ -35,7 +36,7 @@ NOTED = {
     "balance_gone": said("Balance load is on its way"),
     "balance_cancelled": said("Balance load cancelled"),
 }
-READY_OF_LOAD = said("Load {load} ready to finish")
+READY_OF_STRIP = said("Strip {strip} ready to finish")
 
 # --- buttons ------------------------------------------------------------------------------------
 
@@ -48,6 +49,7 @@ BUTTONS = {
     "ravels": said("Cut ravels"),
     "cut_done": said("Cutting done"),
     "rain": said("Rain"),
+    "rain_over": said("Rain is over"),
     "problem": said("Problem"),
     "ticket": said("Keep the ticket"),
     "slump": said("Keep the slump"),
@@ -56,8 +58,12 @@ BUTTONS = {
     "photo": said("Send the photo"),
     "finishing_done": said("Finishing done"),
     "measured": said("Keep what is left"),
+    "balance_asked": said("It is asked for"),
+    "balance_loading": said("It is loading"),
+    "balance_gone": said("It is on its way"),
+    "balance_cancelled": said("It is cancelled"),
 }
-READY_BUTTON = said("This load is ready to finish")
+READY_BUTTON = said("Strip {strip} is ready")
 
 STANDS = {
     "coming": said("to come"),
@@ -112,6 +118,11 @@ PAGE = {
     "offline": said("No signal. This is how it stood {clock}."),
     "done": said("Noted."),
     "undone": said("Taken back."),
+    "slab": said("The slab"),
+    "left": said("What is left"),
+    "still_to_place": said("Measured: still to place"),
+    "balance": said("Balance load asked of the plant by phone"),
+    "yes_meant": said("Yes, it is meant"),
     "govern": said("Code and engineer go before this plan. The people on site decide."),
 }
 
@@ -125,9 +136,25 @@ ENDED = {
 ENDED_TITLE = said("This link does not open")
 ENDED_HELP = said("Call dispatch and ask for a new one. What must be said at once, say by phone.")
 
+
+def gone(place: str, crew: str, at: datetime, starts_at: datetime | None) -> str:
+    """That a pour went to another crew, to nobody yet, or to another day, and when it did."""
+    if starts_at is not None:
+        words = gettext("{place} was moved to {day}, {clock}.")
+        return words.format(place=place, day=day_name(starts_at), clock=clock(starts_at))
+    if not crew:
+        return gettext("{place} was taken off your crew {at_clock}.").format(place=place, at_clock=_at(at))
+    words = gettext("{place} went to {crew} {at_clock}.")
+    return words.format(place=place, crew=crew, at_clock=_at(at))
+
+
 # --- refusals, in words that are shown on the phone ---------------------------------------------
 
 REFUSED = {
+    "amount_needed": said("Say how much concrete."),
+    "confirm_balance": said("That is over twice what was measured, or nothing was measured. Is it meant?"),
+    "balance_out_of_turn": said("The balance load has not got so far."),
+    "too_late_to_cancel": said("The balance load is loading: it is ours now."),
     "already_noted": said("That is noted already."),
     "out_of_order": said("A truck is here, starts and is empty in that order. Look at the times."),
     "in_the_future": said("That moment is still ahead."),
@@ -172,9 +199,7 @@ def no_truck_to_come(loads: int, *, empty: bool) -> str:
 
 def hold_trucks(facts: Mapping[str, int], arrives_at: datetime) -> str:
     """``load 3 at 8:10am, then one every 25 min``."""
-    first = gettext("load {load} {at_clock}").format(
-        load=facts["load"], at_clock=gettext("at {the_clock}").format(the_clock=the_clock(arrives_at))
-    )
+    first = gettext("load {load} {at_clock}").format(load=facts["load"], at_clock=_at(arrives_at))
     if not facts.get("interval_min"):
         return first
     return gettext("{first}, then one every {minutes} min").format(first=first, minutes=facts["interval_min"])
@@ -185,6 +210,78 @@ FINISH = {"trowel": said("Trowel"), "broom": said("Broom"), "float": said("Float
 
 def from_about(at: datetime, day: datetime) -> str:
     return gettext("from {the_clock}").format(the_clock=the_about(at, day))
+
+
+def span(first: datetime, last: datetime, day: datetime) -> str:
+    """``8pm-Tue 3:30am``: two forecast moments."""
+    first, last = roughly(first), roughly(last)
+    return f"{clock(first, day)}-{clock(last, first)}"
+
+
+def finished_about(at: datetime, day: datetime) -> str:
+    return gettext("finished about {the_clock}").format(the_clock=the_about(at, day))
+
+
+def rain_takes(minutes: int) -> str:
+    return gettext("Rain takes {minutes} min of it: the crew stays").format(minutes=minutes)
+
+
+# --- the slab, strip by strip -------------------------------------------------------------------
+
+
+def loads_in_it(loads: Sequence[int]) -> str:
+    """``load 2``, ``loads 2-4``."""
+    if len(loads) == 1:
+        return gettext("load {load}").format(load=loads[0])
+    return gettext("loads {first}-{last}").format(first=loads[0], last=loads[-1])
+
+
+def ready_at(at: datetime, day: datetime, *, found: bool) -> str:
+    if found:
+        return gettext("found ready {at_clock}").format(at_clock=_at(at, day))
+    return gettext("ready about {the_clock}").format(the_clock=the_about(at, day))
+
+
+def cut_between(times: str) -> str:
+    return gettext("cut {span}").format(span=times)
+
+
+def _at(at: datetime, day: datetime | None = None) -> str:
+    return gettext("at {the_clock}").format(the_clock=the_clock(at, day))
+
+
+# --- what is left to place ----------------------------------------------------------------------
+
+ENOUGH = said("Enough is coming: nothing more to order.")
+BALANCE_STEPS = {
+    "balance_asked": said("Balance load of {amount} asked for. It can still be cancelled."),
+    "balance_loading": said("Balance load of {amount} is loading: it is ours now."),
+    "balance_gone": said("Balance load of {amount} is on its way."),
+    "balance_cancelled": said("Balance load cancelled."),
+}
+
+
+def was_left(amount: str, at: datetime, coming: str) -> str:
+    words = gettext("{amount} was left {at_clock}; {coming} of it was to come.")
+    return words.format(amount=amount, at_clock=_at(at), coming=coming)
+
+
+def to_order(amount: str, load: int | None, by: datetime | None, *, too_late: bool) -> str:
+    """What to ask of the plant, or that it is too late for that."""
+    if too_late and by is not None:
+        words = gettext("{amount} short, and the plant's last batch was {at_clock}. Call dispatch.")
+        return words.format(amount=amount, at_clock=_at(by))
+    if load is not None and by is not None:
+        words = gettext("Tell the plant by {the_clock}: load {load} shall bring {amount}.")
+        return words.format(the_clock=the_clock(by), load=load, amount=amount)
+    if by is None:
+        return gettext("{amount} short: call the plant.").format(amount=amount)
+    words = gettext("{amount} short: call the plant by {the_clock}, its last batch.")
+    return words.format(amount=amount, the_clock=the_clock(by))
+
+
+def balance_step(step: str, amount: str) -> str:
+    return gettext(BALANCE_STEPS[step]).format(amount=amount)
 
 
 # --- what is wrong just now ---------------------------------------------------------------------
@@ -205,6 +302,12 @@ def load_age_unknown(load: int) -> str:
     return words.format(load=load)
 
 
+def and_early(words: str, early: timedelta) -> str:
+    """One thing to say of a load that is too old, or will be, and came early too."""
+    minutes = round(early.total_seconds() / 60)
+    return gettext("{words} It came {minutes} min early.").format(words=words, minutes=minutes)
+
+
 def load_early(load: int, early: timedelta) -> str:
     words = gettext(
         "Load {load} came {minutes} min early and gets old. Call the plant: take it or refuse it."
@@ -214,8 +317,7 @@ def load_early(load: int, early: timedelta) -> str:
 
 def truck_missing(load: int, asked_at: datetime, late_min: int) -> str:
     words = gettext("Load {load} was asked for {at_clock}: {late} min late. Call the plant.")
-    at_clock = gettext("at {the_clock}").format(the_clock=the_clock(asked_at))
-    return words.format(load=load, at_clock=at_clock, late=late_min)
+    return words.format(load=load, at_clock=_at(asked_at), late=late_min)
 
 
 def gap(dry_min: int, bulkhead_by: datetime | None) -> str:

@@ -1,5 +1,7 @@
 """The day of a pour as it happens, in the browser of those who watch it."""
 
+from zoneinfo import ZoneInfo
+
 import pytest
 import time_machine
 
@@ -137,9 +139,21 @@ def test_too_large_a_balance_load_is_asked_about_and_what_was_typed_stays(page, 
     assert "more than twice what was measured" in text_of(answer)
     assert 'value="4 yd3"' in html_of(answer)
     assert page.post(day(pour, "note/"), {**asked, "confirmed": "on"}).status_code == 302
-    assert "Balance load: asked for; it can still be cancelled" in text_of(page.get(day(pour)))
+    assert "Balance load of 4 yd³ asked for; it can still be cancelled." in text_of(page.get(day(pour)))
     page.post(day(pour, "note/"), {"key": "three", "kind": "balance_loading"})
     assert "Cancelled by phone" not in text_of(page.get(day(pour)))
+
+
+def test_what_to_order_by_a_measure_stands_there_with_its_deadline_and_is_filled_in(page, pour):
+    page.post(day(pour, "note/"), {"key": "one", "kind": "measured", "amount": "34"})
+    answer = page.get(day(pour))
+    text, last = text_of(answer), pour.plan.result["delivery"]["loads"][-1]
+    by = factories.datetime.fromisoformat(last["batch_at"]).astimezone(ZoneInfo(pour.job.site.time_zone))
+    assert "34 yd³ was left to place at 7:05 am" in text
+    assert f"Tell the plant by {by:%-I:%M %p}".lower() in text.lower()
+    assert f"that load {last['number']} shall bring" in text
+    page.post(day(pour, "note/"), {"key": "two", "kind": "measured", "amount": "1"})
+    assert "Nothing more is to be ordered." in text_of(page.get(day(pour)))
 
 
 def test_near_the_end_somebody_is_asked_to_measure(page, book):

@@ -85,6 +85,7 @@ def test_nothing_is_loading_that_nobody_asked_for(note, kind):
         (NoteKind.RAIN, {"m3": 1.0}, "amount_needed"),
         (NoteKind.BALANCE_ASKED, {"m3": 0.0, "confirmed": True}, "amount_needed"),
         (NoteKind.RAIN, {"strip": 1}, "not_here"),
+        (NoteKind.READY_TO_FINISH, {"strip": 99}, "not_planned"),
     ],
 )
 def test_an_amount_goes_with_what_has_one(note, kind, said, code):

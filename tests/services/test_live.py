@@ -197,6 +197,23 @@ def test_warmer_weather_since_brings_the_reminders_of_a_slab_under_way_forward(p
     assert due(pour, ReminderKind.FINISH) < before - 15 * MINUTE
 
 
+def test_rain_that_is_noted_stretches_the_finishing_and_moves_the_cut(pour, lead):
+    # Trade magazine: rain three hours after placing, for two; the crew covered the slab, waited and went on
+    for load in pour.plan.result["delivery"]["loads"]:
+        truck(pour, lead, load["number"], *(25 * load["number"] - 25 + ahead for ahead in (0, 0, 20)))
+    cut, version = due(pour, ReminderKind.FIRST_CUT), pour.version
+    dry = live.slab_as_it_stands(pour=pour, now=START + 280 * MINUTE)
+    note(pour, lead, NoteKind.RAIN, 280)
+    note(pour, lead, NoteKind.RAIN_OVER, 400)
+    wet = live.slab_as_it_stands(pour=pour, now=START + 400 * MINUTE)
+    assert wet["rain_waits_min"] == pytest.approx(120, abs=1)
+    moved = datetime.fromisoformat(wet["finished_at"]) - datetime.fromisoformat(dry["finished_at"])
+    assert moved == pytest.approx(120 * MINUTE, abs=MINUTE)
+    assert due(pour, ReminderKind.FIRST_CUT) > cut + 60 * MINUTE
+    pour.refresh_from_db()
+    assert (pour.version, pour.is_standing) == (version, True)
+
+
 @pytest.mark.parametrize(
     ("kind", "settled"),
     [
@@ -230,9 +247,15 @@ def test_a_load_refused_is_to_come_again_and_its_refusal_stays(pour, lead):
     assert sitenotes.kinds_noted(pour) == {NoteKind.REFUSED, NoteKind.TRUCK_ARRIVED}
 
 
-def test_a_load_that_is_ready_is_no_truck(pour, lead):
-    note(pour, lead, NoteKind.READY_TO_FINISH, 60, load=1)
-    assert live.as_it_stands(pour=pour, now=START + 60 * MINUTE)["loads"][0]["stand"] == "coming"
+def test_a_strip_that_the_slab_has_not_got_is_not_ready(pour, lead):
+    truck(pour, lead, 1, arrived=0, started=0, empty=20)
+    strips = len(live.slab_as_it_stands(pour=pour, now=START + 60 * MINUTE)["strips"])
+    with pytest.raises(Refusal) as refused:
+        note(pour, lead, NoteKind.READY_TO_FINISH, 60, strip=strips + 1)
+    assert refused.value.code == "not_planned"
+    note(pour, lead, NoteKind.READY_TO_FINISH, 60, strip=strips)
+    slab = live.slab_as_it_stands(pour=pour, now=START + 61 * MINUTE)
+    assert [strip["found_ready"] for strip in slab["strips"]] == [False] * (strips - 1) + [True]
 
 
 # --- what follows -----------------------------------------------------------------------------

@@ -149,7 +149,7 @@ async function send() {
       }
       await drop(press.key);
       sent += 1;
-      if (!answer.ok) say(told.dataset.refused.replace("{why}", `${press.words}. ${(await answer.json()).told}`), "bad");
+      if (!answer.ok) refused(press, await answer.json());
     }
   } catch {
     offline(true);
@@ -158,6 +158,24 @@ async function send() {
   }
   await show();
   if (sent) await renew();
+}
+
+function refused(press, answer) {
+  const line = say(told.dataset.refused.replace("{why}", `${press.words}. ${answer.told}`), "bad");
+  if (!answer.asks_again) return;
+  const yes = document.createElement("button");
+  yes.type = "button";
+  yes.className = "quiet";
+  yes.textContent = told.dataset.yes;
+  yes.addEventListener("click", async () => {
+    const key = `${press.key}-yes`;
+    const fields = press.fields.map(([name, value]) => (name === "key" ? [name, key] : [name, value]));
+    line.remove();
+    await keep({ ...press, key, fields: [...fields, ["confirmed", "on"]], at: Date.now() });
+    await show();
+    send();
+  });
+  line.lastElementChild.before(yes);
 }
 
 // --- the page --------------------------------------------------------------------------------------
@@ -175,6 +193,7 @@ function say(words, look) {
   line.append(close);
   for (const old of told.querySelectorAll("[data-said]")) if (old.firstChild.textContent === words) old.remove();
   told.append(line);
+  return line;
 }
 
 async function show() {
