@@ -34,7 +34,7 @@ WEATHER_CONTACT = env.text("WEATHER_CONTACT")
 WEATHER_TIMEOUT_S = env.whole("WEATHER_TIMEOUT_S", 10, least=1, most=60)
 NWS_URL = env.text("NWS_URL", "https://api.weather.gov").rstrip("/")
 OPEN_METEO_URL = env.text("OPEN_METEO_URL", "https://api.open-meteo.com").rstrip("/")
-WEEK_SOLVE_WORKERS = env.whole("WEEK_SOLVE_WORKERS", 2, least=1, most=64)
+WEEK_HANDS = env.whole("WEEK_HANDS", 2, least=1, most=64)
 POSTGRESQL = env.postgresql("DATABASE_URL")
 REDIS_URL = env.redis_url("REDIS_URL")
 
@@ -167,6 +167,9 @@ CELERY_TASK_ACKS_LATE = False
 CELERY_WORKER_HIJACK_ROOT_LOGGER = False
 CELERY_WORKER_REDIRECT_STDOUTS = False
 CELERY_BEAT_SCHEDULE_FILENAME = str(QUEUE_DIR / "beat")
+# A worker whose hands are all busy leaves the next task to others. Only Redis knows how; of files nothing is
+# fetched ahead by a worker that runs alone anyway.
+CELERY_WORKER_DISABLE_PREFETCH = bool(REDIS_URL)
 # A turn that could not be taken before the next one is due is dropped, so an outage leaves no heap of them.
 CELERY_BEAT_SCHEDULE = {
     name: {"task": task, "schedule": seconds, "options": {"expires": seconds}}

@@ -27,6 +27,7 @@ OURS = {
     "WEATHER_TIMEOUT_S",
     "NWS_URL",
     "OPEN_METEO_URL",
+    "WEEK_HANDS",
 }
 
 
@@ -169,6 +170,13 @@ def test_what_several_hosts_share_needs_one_secret_for_all(tmp_path, shared):
         "the same one on every host."
     )
     assert started_with(tmp_path, ("DEBUG",), **{name: url, "SECRET_KEY": "k" * 50}).returncode == 0
+
+
+@pytest.mark.parametrize("hands", ["0", "65", "two", "1.5", "-1"])
+def test_a_number_of_hands_that_is_none_stops_the_start(tmp_path, hands):
+    run = started_with(tmp_path, ("WEEK_HANDS",), WEEK_HANDS=hands)
+    said = run.stderr.splitlines()[-1]
+    assert said.endswith(f"WEEK_HANDS must be a whole number from 1 to 64, not {hands!r}.")
 
 
 def test_a_wrong_value_stops_a_command_with_one_sentence(tmp_path):

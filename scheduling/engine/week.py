@@ -9,10 +9,8 @@ from __future__ import annotations
 
 import random
 from collections.abc import Callable, Iterable, Sequence
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from datetime import UTC
-from functools import partial
 
 from scheduling.engine.weekboard import Board, greedy
 from scheduling.engine.weekcheck import conflicts_in
@@ -80,7 +78,6 @@ class Proposal:
 def propose_week(
     problem: WeekProblem,
     effort: float = 10.0,
-    workers: int = 1,
     seed: int = 1,
     start: Iterable[Placed] | None = None,
     solve_all: SolveAll | None = None,
@@ -93,14 +90,13 @@ def propose_week(
     problem : WeekProblem
     effort : float
         How long to go on: about seconds of one core, but counted in steps that are the same everywhere.
-    workers : int
-        Parts solved side by side here. The answer does not depend on it.
     seed : int
         Of the choice of parts.
     start : iterable of Placed, optional
         A week to better, in place of the greedy one.
     solve_all : callable, optional
-        Solves a round's parts elsewhere, in their order; in place of `workers` threads here.
+        Solves a round's parts side by side and answers in their order; without it they are solved here,
+        one after another. The proposal is the same.
     on_progress : callable, optional
         Told of every round; answering False stops and keeps the best.
 
@@ -118,11 +114,7 @@ def propose_week(
         if len(search.names) <= SMALL_WEEK:
             search.whole()
             return search.proposal()
-        if solve_all is not None:
-            search.go(solve_all)
-        else:
-            with ThreadPoolExecutor(workers) as pool:
-                search.go(lambda parts: list(pool.map(partial(solve_subweek, like=board), parts)))
+        search.go(solve_all or (lambda parts: [solve_subweek(part, board) for part in parts]))
     except (RuntimeError, MemoryError, ValueError):
         search.failed = True
     return search.proposal()

@@ -35,7 +35,11 @@ from scheduling.models.week import (
     HAS_A_WEEK,
     UNDER_WAY,
     AcceptedClash,
+    PartKind,
+    PartState,
     ProposalState,
+    SharedWeek,
+    WeekPart,
     WeekProposal,
 )
 
@@ -79,6 +83,8 @@ __all__ = [
     "OrderState",
     "Paper",
     "PaperKind",
+    "PartKind",
+    "PartState",
     "Plan",
     "PlanPhase",
     "Plant",
@@ -98,6 +104,7 @@ __all__ = [
     "Reply",
     "RoadSeason",
     "SendingMinute",
+    "SharedWeek",
     "Site",
     "SiteForecast",
     "SiteHours",
@@ -109,6 +116,7 @@ __all__ = [
     "Units",
     "User",
     "WeatherPage",
+    "WeekPart",
     "WeekProposal",
     "Worker",
 ]

@@ -83,3 +83,44 @@ class WeekProposal(models.Model):
 
     def __str__(self) -> str:
         return f"week of {self.monday}, {self.get_state_display()}"
+
+
+class PartKind(models.TextChoices):
+    STARTS = "starts", "starts of a pour"
+    SEARCH = "search", "a piece of the search"
+
+
+class PartState(models.TextChoices):
+    WAITING = "waiting", "waiting"
+    TAKEN = "taken", "being worked on"
+    ANSWERED = "answered", "answered"
+
+
+class WeekPart(models.Model):
+    """A part of the work on a proposal, for whoever claims it first; gone once its answer is read."""
+
+    proposal = models.ForeignKey(WeekProposal, on_delete=models.CASCADE, related_name="parts")
+    kind = models.CharField(max_length=8, choices=PartKind)
+    state = models.CharField(max_length=8, choices=PartState, default=PartState.WAITING)
+    asked = models.BinaryField()
+    answer = models.BinaryField(null=True)
+
+    class Meta:
+        ordering = ["id"]
+        constraints = [
+            models.CheckConstraint(condition=models.Q(kind__in=PartKind.values), name="part_kind_known"),
+            models.CheckConstraint(condition=models.Q(state__in=PartState.values), name="part_state_known"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.get_kind_display()}, {self.get_state_display()}"
+
+
+class SharedWeek(models.Model):
+    """What all pieces of a proposal's search have in common: the week as it is asked about."""
+
+    proposal = models.OneToOneField(WeekProposal, primary_key=True, on_delete=models.CASCADE)
+    problem = models.BinaryField()
+
+    def __str__(self) -> str:
+        return f"what is asked about the {self.proposal}"

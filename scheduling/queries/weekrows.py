@@ -7,7 +7,7 @@ from itertools import combinations
 from math import asin, ceil, cos, radians, sin, sqrt
 from zoneinfo import ZoneInfo
 
-from django.db.models import Count, Q
+from django.db.models import Count, Q, QuerySet
 
 from scheduling.engine.inputs import PhaseKind, SawType, Screed
 from scheduling.engine.weekproblem import SLOT_MIN, Need, Pool
@@ -73,23 +73,27 @@ def week_rows(monday: date) -> WeekRows:
     """What the week of that Monday is proposed from."""
     zone = office_zone()
     start, end = week_span(monday, zone)
-    near = Pour.objects.filter(
+    near = pours_to_plan().filter(
         state__in=STANDING,
         crew__isnull=False,
         plan__isnull=False,
         starts_at__gte=start - AROUND,
         starts_at__lt=end + AROUND,
     )
-    rows = near.select_related("job__site", "plant", "mix", "crew", "plan").prefetch_related(
-        "plan__phases", "plant__hours", "plant__closures", "plant__openings", "plant__fees"
-    )
-    pours = tuple(rows.order_by("starts_at", "id"))
+    pours = tuple(near.order_by("starts_at", "id"))
     crews = tuple(
         Crew.objects.filter(Q(active=True) | Q(pk__in=[pour.crew_id for pour in pours])).order_by("pk")
     )
     people = people_of(crews, most_asked(pours))
     away = people_away(start - AROUND, end + AROUND, people)
     return WeekRows(monday, zone, start, end, pours, crews, people, equipment_pools(), away)
+
+
+def pours_to_plan() -> QuerySet[Pour]:
+    """Pours with what their starts are planned from."""
+    return Pour.objects.select_related("job__site", "plant", "mix", "crew", "plan").prefetch_related(
+        "plan__phases", "plant__hours", "plant__closures", "plant__openings", "plant__fees"
+    )
 
 
 def people_away(start: datetime, end: datetime, people: Mapping[int, int]) -> dict[int, tuple[Away, ...]]:

@@ -4,24 +4,25 @@ import logging
 from collections.abc import Callable
 from datetime import date, datetime, timedelta
 
-from django.conf import settings
 from django.db import transaction
-from django.db.models import F
+from django.db.models import F, QuerySet
 
 from scheduling.engine.week import Progress, Proposal, propose_week
+from scheduling.engine.weekproblem import WeekProblem
 from scheduling.errors import NotAllowed, Refusal
 from scheduling.models import UNDER_WAY, ProposalState, Site, User, WeekProposal
 from scheduling.queries.weekrows import week_rows
 from scheduling.roles import Right
-from scheduling.services import nudge
-from scheduling.services.weekask import WeekAsked, ask_week, starts_to_plan
+from scheduling.services import nudge, weekparts
+from scheduling.services.weekask import ask_week, counts_to_plan, movable
 from scheduling.services.weekresult import base_of, result_of
+from scheduling.services.weekwork import WORKS, plan_starts, solve_spread
 
 log = logging.getLogger(__name__)
 
 Clock = Callable[[], datetime]
 
-LOST_AFTER = timedelta(minutes=10)  # without a sign of its worker a proposal is begun again: our choice
+LOST_AFTER = timedelta(minutes=2)  # without a sign of its worker a proposal is begun again: our choice
 MOST_TRIES = 3
 EFFORT_A_POUR, LEAST_EFFORT, MOST_EFFORT = 0.2, 5.0, 60.0  # seconds of one core, about: our choice
 SIGN_EVERY = timedelta(seconds=1)
@@ -53,7 +54,7 @@ def ask(
     made = WeekProposal.objects.create(
         monday=monday, asked_by=by, asked_at=now, lost_on=lost_on, lost_site=lost_site
     )
-    nudge.nudge("scheduling.tasks.propose_weeks")
+    nudge.nudge(weekparts.TASK)
     return made
 
 
@@ -78,7 +79,8 @@ def require(by: User) -> None:
 
 
 def work_due(*, clock: Clock) -> int:
-    """Work on every week that was asked for and nobody works on; how many."""
+    """Help those who work on a week, then work on every week that nobody works on; how many of these."""
+    weekparts.help_out(WORKS)
     _give_up_lost(clock())
     done = 0
     while proposal := _claim(clock()):
@@ -117,36 +119,42 @@ def _work(proposal: WeekProposal, clock: Clock) -> None:
 
 def _propose(proposal: WeekProposal, clock: Clock) -> None:
     began = clock()
+    proposal.parts.all().delete()  # of a worker that died over it
     rows = week_rows(proposal.monday)
-    base = base_of(rows)
+    stays = movable(rows, proposal, began)
+    counts = counts_to_plan(rows, stays, began)
     signs = _Signs(proposal, clock, began)
-    to_plan = starts_to_plan(rows, proposal, began)
-    _end(proposal, base=base, to_plan=to_plan, planned=0)
-    asked = ask_week(rows, proposal, began, signs.planned_one)
+    _end(proposal, base=base_of(rows), to_plan=sum(counts.values()), planned=0)
+    planned = plan_starts(proposal, counts, began, signs.planned)
     if signs.stopped:
         raise _Stopped
-    found = search(asked, signs.found)
-    state = ProposalState.STOPPED if signs.stopped else ProposalState.READY
+    asked = ask_week(rows, proposal, stays, planned, began)
+    found = search(proposal, asked.problem, signs)
     _end(
         proposal,
-        state=state,
+        state=ProposalState.STOPPED if signs.stopped else ProposalState.READY,
         result=result_of(asked, found),
+        planned=sum(counts.values()),
         best=found.cost,
         bound=found.bound,
         seconds=(clock() - began).total_seconds(),
     )
 
 
-def search(asked: WeekAsked, on_progress: Callable[[Progress], bool]) -> Proposal:
+def search(proposal: WeekProposal, problem: WeekProblem, signs: "_Signs") -> Proposal:
     """The best week within an effort that grows with the number of pours."""
-    effort = min(MOST_EFFORT, max(LEAST_EFFORT, EFFORT_A_POUR * len(asked.problem.pours)))
-    workers = settings.WEEK_SOLVE_WORKERS
-    return propose_week(asked.problem, effort=effort, workers=workers, on_progress=on_progress)
+    effort = min(MOST_EFFORT, max(LEAST_EFFORT, EFFORT_A_POUR * len(problem.pours)))
+    solve_all = solve_spread(proposal, problem, signs.going)
+    return propose_week(problem, effort=effort, solve_all=solve_all, on_progress=signs.found)
 
 
 def _end(proposal: WeekProposal, **columns: object) -> None:
-    """Note how it stands, unless somebody has settled it meanwhile."""
-    WeekProposal.objects.filter(pk=proposal.pk, state=ProposalState.WORKING).update(**columns)
+    """Note how it stands, unless somebody has settled it meanwhile, or another worker begun it again."""
+    _ours(proposal).update(**columns)
+
+
+def _ours(proposal: WeekProposal) -> QuerySet[WeekProposal]:
+    return WeekProposal.objects.filter(pk=proposal.pk, state=ProposalState.WORKING, tries=proposal.tries)
 
 
 class _Signs:
@@ -155,26 +163,25 @@ class _Signs:
     def __init__(self, proposal: WeekProposal, clock: Clock, began: datetime) -> None:
         self.proposal, self.clock, self.began = proposal, clock, began
         self.told_at: datetime | None = None
-        self.planned = 0
+        self.columns: dict[str, int] = {}
         self.stopped = False
 
-    def planned_one(self) -> bool:
-        """Another start is about to be planned: whether to go on."""
-        self.planned += 1
-        return self._tell(planned=self.planned)
+    def planned(self, starts: int) -> bool:
+        """So many starts are planned: whether to go on."""
+        self.columns["planned"] = starts
+        return self.going()
 
     def found(self, progress: Progress) -> bool:
         """The search has come this far: whether to go on."""
-        return self._tell(planned=self.planned, best=progress.best, bound=min(progress.bound, progress.best))
+        self.columns |= {"best": progress.best, "bound": min(progress.bound, progress.best)}
+        return self.going()
 
-    def _tell(self, **columns: object) -> bool:
+    def going(self) -> bool:
+        """Whether to go on."""
         now = self.clock()
         if self.told_at is not None and now - self.told_at < SIGN_EVERY:
             return not self.stopped
         self.told_at = now
-        _end(self.proposal, seen_at=now, seconds=(now - self.began).total_seconds(), **columns)
-        going = WeekProposal.objects.filter(
-            pk=self.proposal.pk, state=ProposalState.WORKING, stop_asked=False
-        )
-        self.stopped = not going.exists()
+        _end(self.proposal, seen_at=now, seconds=(now - self.began).total_seconds(), **self.columns)
+        self.stopped = not _ours(self.proposal).filter(stop_asked=False).exists()
         return not self.stopped

@@ -1,8 +1,8 @@
 """Ask the engine for a week: the rows and the starts of each pour as one problem."""
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import datetime
 
 from scheduling.engine.inputs import PhaseKind
 from scheduling.engine.weekcheck import conflicts_in
@@ -16,17 +16,9 @@ from scheduling.engine.weekproblem import (
     WeekPour,
     WeekProblem,
 )
-from scheduling.models import Company, Pour, WeekProposal
+from scheduling.models import Pour, WeekProposal
 from scheduling.queries.weekrows import AROUND, Away, WeekRows, legs_between, needs_of, stays_why
-from scheduling.services.weekstarts import (
-    SLOT,
-    Asking,
-    Start,
-    moments_of,
-    one_a_slot,
-    standing_start,
-    starts_of,
-)
+from scheduling.services.weekstarts import SLOT, Start, frame_of, moments_of, one_a_slot, standing_start
 
 ANY_RATE = 1_000_000  # of a plant nobody knows the rate of, in m³/h
 
@@ -42,12 +34,6 @@ class WeekAsked:
     stays: Mapping[str, str]
     standing: tuple[Placed, ...]
     standing_conflicts: tuple[Conflict, ...]
-
-
-def frame_of(rows: WeekRows, now: datetime) -> Asking:
-    company = Company.objects.get()
-    days = tuple(rows.monday + timedelta(days=n) for n in range(7))
-    return Asking(rows.start - AROUND, rows.monday, days, company, now)
 
 
 def movable(rows: WeekRows, proposal: WeekProposal, now: datetime) -> dict[int, str]:
@@ -67,18 +53,24 @@ def _is_lost(pour: Pour, proposal: WeekProposal, rows: WeekRows) -> bool:
     return same_site and proposal.lost_on in (None, on)
 
 
-def starts_to_plan(rows: WeekRows, proposal: WeekProposal, now: datetime) -> int:
-    """How many starts the day planner will be asked for."""
-    frame, stays = frame_of(rows, now), movable(rows, proposal, now)
-    return sum(len(moments_of(pour, frame)) for pour in rows.pours if not stays[pour.pk])
+def counts_to_plan(rows: WeekRows, stays: Mapping[int, str], now: datetime) -> dict[int, int]:
+    """The pours that may move, each with how many starts the day planner will be asked for."""
+    frame = frame_of(rows.monday, now)
+    return {pour.pk: len(moments_of(pour, frame)) for pour in rows.pours if not stays[pour.pk]}
 
 
-def ask_week(rows: WeekRows, proposal: WeekProposal, now: datetime, go_on: Callable[[], bool]) -> WeekAsked:
-    """Plan every start and put the week together."""
-    frame, stays = frame_of(rows, now), movable(rows, proposal, now)
+def ask_week(
+    rows: WeekRows,
+    proposal: WeekProposal,
+    stays: Mapping[int, str],
+    planned: Mapping[int, Sequence[Start]],
+    now: datetime,
+) -> WeekAsked:
+    """Put the week together from the planned starts of each pour that may move."""
+    frame = frame_of(rows.monday, now)
     starts: dict[str, dict[int, Start]] = {}
     for pour in rows.pours:
-        found = [standing_start(pour, frame)] if stays[pour.pk] else starts_of(pour, frame, go_on)
+        found = [standing_start(pour, frame)] if stays[pour.pk] else planned[pour.pk]
         starts[str(pour.pk)] = one_a_slot(found, pour.starts_at)
     pours = tuple(_week_pour(pour, starts[str(pour.pk)], rows, bool(stays[pour.pk])) for pour in rows.pours)
     problem = _problem(rows, pours)

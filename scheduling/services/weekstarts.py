@@ -1,6 +1,6 @@
 """The starts each pour of a week may have, as the day planner says its work would then lie."""
 
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from copy import copy
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, time, timedelta
@@ -17,7 +17,9 @@ from scheduling.engine.weekproblem import SLOT_MIN, WORKED, Option
 from scheduling.models import Company, Pour
 from scheduling.queries.forecasts import age_h, forecast_for
 from scheduling.queries.holidays import day_fee
+from scheduling.queries.week import week_span
 from scheduling.queries.weekhours import must_be_asked, plant_open_on
+from scheduling.queries.weekrows import AROUND
 from scheduling.services import rates
 
 # Hours by the site's clock at which a pour is tried on each day, beside the one it stands at: our choice.
@@ -48,6 +50,13 @@ class Asking:
     now: datetime
 
 
+def frame_of(monday: date, now: datetime) -> Asking:
+    """The frame of the week of that Monday."""
+    company = Company.objects.get()
+    start, _ = week_span(monday, ZoneInfo(company.time_zone))
+    return Asking(start - AROUND, monday, tuple(monday + timedelta(days=n) for n in range(7)), company, now)
+
+
 def moments_of(pour: Pour, asking: Asking) -> list[datetime]:
     """When a pour is tried: a few clock times on each day its plant is open, and where it stands."""
     zone = ZoneInfo(pour.job.site.time_zone)
@@ -62,17 +71,11 @@ def moments_of(pour: Pour, asking: Asking) -> list[datetime]:
     return sorted(moment for moment in found if moment > asking.now)
 
 
-def starts_of(pour: Pour, asking: Asking, go_on: Callable[[], bool]) -> list[Start]:
-    """Plan a pour at each of its moments, in that day's forecast; `go_on` is asked before each."""
+def starts_of(pour: Pour, asking: Asking) -> list[Start]:
+    """Plan a pour at each of its moments, in that day's forecast."""
     sections, learned = bridge.kept_sections(pour), rates.learned_for(pour, asking.now)
-    found = []
-    for moment in moments_of(pour, asking):
-        if not go_on():
-            break
-        start = _start(pour, moment, sections, learned, asking)
-        if start is not None:
-            found.append(start)
-    return found
+    found = (_start(pour, moment, sections, learned, asking) for moment in moments_of(pour, asking))
+    return [start for start in found if start is not None]
 
 
 def _start(

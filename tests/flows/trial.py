@@ -76,6 +76,7 @@ class House:
     database: str
     redis_port: int
     folder: Path
+    task: str = SWEEP  # what the clock rings for
     redis: subprocess.Popen[bytes] | None = None
     workers: list[Worker] = field(default_factory=list)
     luck: random.Random = field(default_factory=lambda: random.Random(20261125))
@@ -174,10 +175,10 @@ class House:
     # --- the clock ------------------------------------------------------------------------------
 
     def ring(self, times: int = 1) -> None:
-        """What beat does: ask for a sweep, or several at once; a broker that is away is passed over."""
+        """What beat does: ask for the task, or for several at once; a broker that is away is passed over."""
         for _ in range(times):
             try:
-                self.bell.send_task(SWEEP, retry=False, ignore_result=True, expires=30)
+                self.bell.send_task(self.task, retry=False, ignore_result=True, expires=30)
             except Exception:
                 return
 

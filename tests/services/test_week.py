@@ -134,7 +134,7 @@ def test_stopping_keeps_the_best_found_so_far(dispatcher, booked, monkeypatch):
     told = week._Signs.found
 
     def stop_at_first(signs, progress):
-        if signs.planned and not signs.stopped:
+        if not signs.stopped:
             week.stop(proposal=proposal, by=dispatcher, now=NOW)
             signs.told_at = None
         return told(signs, progress)

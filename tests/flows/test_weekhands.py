@@ -1,0 +1,87 @@
+"""A better week sought by several workers on real parts, of which some are killed over it."""
+
+import pytest
+
+from scheduling.services import weekparts
+from tests.flows.servers import a_postgres
+from tests.flows.trial import a_house
+
+pytestmark = [pytest.mark.slow, pytest.mark.trial]
+
+WORKERS = 3
+
+# Fourteen pours on the two days of a week on which their plant is open, most of them at once: more than are
+# solved whole.
+FILL = """
+from datetime import UTC, datetime, timedelta
+from django.core.management import call_command
+from django.utils import timezone
+from scheduling.models import PlantHours
+from scheduling.roles import Role
+from tests import factories
+call_command("migrate", verbosity=0)
+now = timezone.now()
+monday = (now - timedelta(days=now.weekday())).date() + timedelta(days=14)
+factories.user(Role.DISPATCHER)
+mix = factories.mix()
+PlantHours.objects.filter(plant=mix.plant, weekday__gt=1).delete()
+crews = [factories.crew() for _ in range(4)]
+for n in range(14):
+    at = datetime(monday.year, monday.month, monday.day, 13 + n % 3, tzinfo=UTC) + timedelta(days=n % 2)
+    factories.plan(factories.pour(mix=mix, crew=crews[n % 4], starts_at=at), now=now)
+"""
+
+ASK = """
+from datetime import timedelta
+from django.utils import timezone
+from scheduling.models import User
+from scheduling.services import week
+now = timezone.now()
+week.ask(day=(now + timedelta(days=14)).date(), by=User.objects.get(role="dispatcher"), now=now)
+"""
+
+WORK = "week.work_due(clock=timezone.now)"
+
+NEWEST = "select state, fault, result from scheduling_weekproposal order by id desc limit 1"
+TAKEN = "select count(*) from scheduling_weekpart where state = 'taken' and kind = '{}'"
+# What time does by itself: a worker that gives no sign is taken for dead.
+AGE = """
+update scheduling_weekproposal set seen_at = seen_at - interval '5 minutes'
+where state = 'working' and seen_at < now() - interval '5 seconds' returning id
+"""
+
+
+@pytest.fixture(scope="module")
+def house(tmp_path_factory):
+    with a_postgres() as server, a_house(tmp_path_factory.mktemp("house"), server.url, 0.0) as made:
+        made.env |= {"WEEK_HANDS": str(WORKERS)}
+        made.task = weekparts.TASK
+        made.python(FILL)
+        yield made
+
+
+def over(house):
+    house.rows(AGE)
+    return house.rows(NEWEST)[0][0] in ("ready", "failed")
+
+
+def busy(house, kind):
+    """Whether several workers have a part of that kind in hand."""
+    return lambda: house.rows(TAKEN.format(kind))[0][0] > 1
+
+
+def test_a_week_ends_the_same_though_workers_are_killed_over_it(house):
+    """One while starts are planned and one in the search; whichever of them took the proposal up."""
+    house.python(ASK + WORK)
+    ((_, _, alone),) = house.rows(NEWEST)
+    for _ in range(WORKERS):
+        house.start_worker(hands=1)
+    house.python(ASK)
+    for kind in ("starts", "search"):
+        house.ring_until(busy(house, kind), 60, every=0.05, beat_s=1.0)
+        house.kill_a_worker()
+    house.ring_until(lambda: over(house), 90, beat_s=1.0)
+    (found,) = house.rows(NEWEST)
+    assert found == ("ready", "", alone)
+    assert alone["differences"]
+    assert house.rows("select count(*) from scheduling_weekpart") == [(0,)]
