@@ -7,7 +7,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('scheduling', '0001_a_company_and_its_work'),
+        ('scheduling', '0002_rain_is_over_strip_ready'),
     ]
 
     operations = [
