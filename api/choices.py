@@ -8,6 +8,7 @@ from scheduling.models import ConsentWay, Plan, PlanPhase, Pour, SiteNote, SlabS
 from scheduling.models.plants import ADMIXTURES, COUNTED
 from scheduling.models.pours import SIDES
 from scheduling.queries.forecasts import Age
+from scheduling.services.sheetfile import DELIMITERS, DateOrder
 
 Words = list[tuple[str, str]]
 
@@ -43,3 +44,6 @@ WEEKDAY = [(day, day) for day in (
 )]  # fmt: skip
 # How somebody may tell us that they agree to get texts.
 AGREEMENT_WAY = [(way.value, way.label) for way in (ConsentWay.IN_PERSON, ConsentWay.ON_PAPER)]
+# What of a sheet of pours cannot be told from it.
+CELLS_PARTED_BY = [(name, name) for name in DELIMITERS]
+DATE_ORDER = [(order.value, order.value.replace("_", " ")) for order in DateOrder]

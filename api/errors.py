@@ -44,6 +44,7 @@ CODES = {
 # What a program can do about it.
 HINTS = {
     "clashes": "Take a start from “cure”, or send “accept_clashes”: true to have it all the same.",
+    "sheet_clashes": "Send “accept_clashes”: true to book them all the same.",
     "week_changed": "Ask for a better week anew.",
     "out_of_date": "Read it again, and name the “version” it has now.",
 }

@@ -28,6 +28,7 @@ EXAMPLES: dict[Dimension, str] = {
     Dimension.SLOPE: "1/4 in per ft",
     Dimension.MINUTES_A_VOLUME: "7 min/yd3",
     Dimension.MINUTES: "25 min",
+    Dimension.HOURS: "8 h",
     Dimension.PERCENT: "5 %",
     Dimension.FRACTION: "45 %",
 }
@@ -56,7 +57,8 @@ Pours, crews, trucks, forecasts and texts of a concrete flatwork contractor.
 **Times** without an offset are read on the clock of the site; answers carry the site's offset. A time that
 the clocks skip or show twice is refused unless an offset says which is meant.
 
-**Changes to a pour** name the version they were made from: `version` in the body, or its ETag in `If-Match`.
+**Changes to a pour** or to the company's settings name the version they were made from: `version` in the
+body, or its ETag in `If-Match`.
 Without it the answer is 428; if somebody changed the pour since, 412 with the current `version`.
 
 **Clashes** are shown, not forbidden: a booking that asks for people in two places at once is answered 409
@@ -85,7 +87,7 @@ PROBLEM = {
     "type": "object",
     "description": "Whatever went wrong, in one shape (RFC 9457). `code` is for programs, `detail` for "
     "people; some codes carry more: “clashes” a list of `clashes` with a free start each, “out_of_date” the "
-    "current `version`.",
+    "current `version`, “sheet_wrong” its `problems` by line and column.",
     "properties": {
         "type": {"type": "string"},
         "title": {"type": "string"},

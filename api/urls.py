@@ -4,6 +4,7 @@ from django.urls import include, path
 from rest_framework.routers import SimpleRouter
 
 import api.schema  # noqa: F401 (its extensions are found once it is loaded)
+from api.views.company import CompanyDoor
 from api.views.conflicts import ConflictDoor
 from api.views.drafts import DraftDoor, OwnLanguageDoor
 from api.views.messages import MessageDoor
@@ -24,7 +25,7 @@ from api.views.records import (
     SiteHoursDoor,
     UserDoor,
 )
-from api.views.sheets import PourSheetDoor
+from api.views.sheets import PourSheetDoor, SheetImportDoor
 from api.views.tokens import OwnTokenDoor, TokenDoor
 from api.views.week import WeekProposalDoor
 
@@ -54,11 +55,26 @@ router.register("tokens", TokenDoor, "api-tokens")
 
 urlpatterns = [
     path(
+        "company/",
+        CompanyDoor.as_view({"get": "retrieve", "patch": "partial_update"}),
+        name="api-company",
+    ),
+    path(
         "own-language/",
         OwnLanguageDoor.as_view({"get": "retrieve", "put": "update"}),
         name="api-own-language",
     ),
     path("pour-sheet/", PourSheetDoor.as_view({"get": "retrieve"}), name="api-pour-sheet"),
+    path(
+        "pour-sheet/preview/",
+        SheetImportDoor.as_view({"post": "preview"}),
+        name="api-pour-sheet-preview",
+    ),
+    path(
+        "pour-sheet/import/",
+        SheetImportDoor.as_view({"post": "create"}),
+        name="api-pour-sheet-import",
+    ),
     path("tokens/current/", OwnTokenDoor.as_view({"delete": "destroy"}), name="api-token-current"),
     path("", include(router.urls)),
 ]

@@ -1,7 +1,10 @@
 """The company's own records, for the office to keep. Pours are booked on their own pages, not here."""
 
+from typing import Any
+
 from django.contrib import admin
 from django.contrib.auth.admin import UserAdmin
+from django.http import HttpRequest
 from django.urls import reverse
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
@@ -25,6 +28,11 @@ class PersonAdmin(UserAdmin):
 @admin.register(models.Company)
 class CompanyAdmin(admin.ModelAdmin):
     list_display = ("name", "units", "time_zone", "morning_text_at")
+
+    def save_model(self, request: HttpRequest, obj: models.Company, form: Any, change: bool) -> None:
+        """Programs that read the settings before must read them again."""
+        obj.version += change
+        super().save_model(request, obj, form, change)
 
 
 class WorkerInline(admin.TabularInline):

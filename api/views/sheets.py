@@ -4,16 +4,22 @@ from datetime import timedelta
 from typing import Any
 
 from django.http import HttpResponse
+from django.utils import timezone
 from drf_spectacular.types import OpenApiTypes
 from drf_spectacular.utils import OpenApiParameter, extend_schema
 from rest_framework import renderers, serializers
 from rest_framework.request import Request
+from rest_framework.response import Response
 
 from api.serializers.base import Closed
+from api.serializers.sheets import SheetAnswer, SheetBooked, SheetImport, SheetProblem, SheetText
 from api.views.base import Door
 from scheduling.queries.pourfiles import pours_between
+from scheduling.queries.visible import pours_for
 from scheduling.roles import Right
-from scheduling.services.sheets import pours_sheet
+from scheduling.services.sheetfile import DELIMITERS, DateOrder, decoded
+from scheduling.services.sheetpours import Reading
+from scheduling.services.sheets import import_pours, pours_sheet, read_sheet
 
 LONGEST = timedelta(days=366)
 
@@ -60,3 +66,43 @@ class PourSheetDoor(Door):
         pours = pours_between(self.person, **asked.validated_data)
         body = pours_sheet(pours, self.company).encode("utf-8-sig")
         return HttpResponse(body, content_type="text/csv; charset=utf-8")
+
+
+class SheetImportDoor(Door):
+    """Pours out of a sheet: how it is read first, then all of it or nothing."""
+
+    serializer_class = SheetAnswer
+    write_right = Right.BOOK
+    pagination_class = None
+
+    def present_facts(self, facts: dict[str, Any]) -> dict[str, Any]:
+        """What is wrong with a file, line by line."""
+        if "problems" not in facts:
+            return facts
+        return {**facts, "problems": SheetProblem(facts["problems"], many=True).data}
+
+    @extend_schema(operation_id="pour_sheet_preview", request=SheetText, responses={200: SheetAnswer})
+    def preview(self, request: Request) -> Response:
+        """Say how a sheet would be read, its dates in words; nothing is kept."""
+        reading = _read(self.checked(SheetText))
+        return Response(SheetAnswer(reading, context=self.get_serializer_context()).data)
+
+    @extend_schema(operation_id="pour_sheet_import", request=SheetImport, responses={201: SheetBooked})
+    def create(self, request: Request) -> Response:
+        """Book every pour of a sheet that is not booked already, or none where anything is wrong."""
+        given = self.checked(SheetImport)
+        accept = given.pop("accept_clashes")
+        booked = import_pours(reading=_read(given), by=self.person, now=timezone.now(), accept_clashes=accept)
+        kept = pours_for(self.person).filter(pk__in=[pour.pk for pour in booked])
+        light = kept.defer("plan__inputs", "plan__result").order_by("starts_at", "id")
+        answer = SheetBooked({"pours": light}, context=self.get_serializer_context())
+        return Response(answer.data, status=201)
+
+
+def _read(given: dict[str, Any]) -> Reading:
+    order = given.get("dates_have")
+    return read_sheet(
+        text=decoded(given["text"].encode()),
+        delimiter=DELIMITERS.get(given.get("cells_parted_by", ""), ""),
+        order=DateOrder(order) if order else None,
+    )

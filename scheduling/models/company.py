@@ -110,6 +110,8 @@ class Company(models.Model):
         help_text="How often somebody is called about a slab whose finishing nobody has noted as done.",
     )
 
+    version = models.PositiveIntegerField(default=1, editable=False)
+
     class Meta:
         verbose_name_plural = "company"
         constraints = [

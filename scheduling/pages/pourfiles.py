@@ -21,7 +21,15 @@ from scheduling.pages.wording import Words
 from scheduling.queries.pourfiles import pours_between
 from scheduling.roles import Right
 from scheduling.services import sheets
-from scheduling.services.sheetfile import DELIMITERS, MOST_BYTES, DateOrder, Problem, SheetWrong, decoded
+from scheduling.services.sheetfile import (
+    CLASHES,
+    DELIMITERS,
+    MOST_BYTES,
+    DateOrder,
+    Problem,
+    SheetWrong,
+    decoded,
+)
 from scheduling.services.sheetpours import COLUMNS, NEEDED, Reading, ReadPour
 
 LONGEST = timedelta(days=366)
@@ -117,7 +125,7 @@ def import_pours(request: HttpRequest) -> HttpResponse:
         if "take" in request.POST or "take_anyway" in request.POST:
             return _book(request, reading)
     except SheetWrong as wrong:
-        shown.problems, shown.clashes = wrong.problems, wrong.code == "clashes"
+        shown.problems, shown.clashes = wrong.problems, wrong.code == CLASHES
         return _page(request, form, shown, company, status=wrong.status)
     return _page(request, form, shown, company, status=400 if shown.problems else 200)
 

@@ -8,8 +8,9 @@ from dataclasses import dataclass, field
 from datetime import date
 from enum import StrEnum
 
-from scheduling.errors import Refusal
+from scheduling.errors import Clashes, Refusal
 
+CLASHES = "sheet_clashes"  # nothing is wrong with the file but that
 MOST_BYTES = 100_000
 MOST_LINES = 200
 DELIMITERS = {"comma": ",", "semicolon": ";", "tab": "\t"}
@@ -39,6 +40,7 @@ class SheetWrong(Refusal):
     def __init__(self, problems: Sequence[Problem], code: str = "sheet_wrong") -> None:
         super().__init__(problems[0].message, code=code, facts={"problems": list(problems)})
         self.problems = tuple(problems)
+        self.status = Clashes.status if code == CLASHES else Refusal.status
 
 
 @dataclass(frozen=True)

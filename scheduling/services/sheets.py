@@ -15,7 +15,7 @@ from scheduling.models import Company, Pour, SlabSection, User
 from scheduling.quantities import Dimension, UnitSystem, format_quantity, parse, to_unit
 from scheduling.roles import Right
 from scheduling.services import booking
-from scheduling.services.sheetfile import DateOrder, Problem, SheetWrong, cut, guarded
+from scheduling.services.sheetfile import CLASHES, DateOrder, Problem, SheetWrong, cut, guarded
 from scheduling.services.sheetpours import COLUMNS, FALLING, TOLD_ONLY, Reading, column_names, read_pours
 
 HEADER = (*COLUMNS, *TOLD_ONLY)
@@ -43,8 +43,8 @@ def import_pours(*, reading: Reading, by: User, now: datetime, accept_clashes: b
     Raises
     ------
     SheetWrong
-        Nothing is booked: with all that is wrong, or, with the code ``clashes``, where nothing else is than
-        clashes that nobody said yes to.
+        Nothing is booked: with all that is wrong, or, with the code ``sheet_clashes``, where nothing else
+        is than clashes that nobody said yes to.
     """
     if not by.may(Right.BOOK):
         raise NotAllowed("Your role does not include this.", code="not_allowed")
@@ -71,7 +71,7 @@ def import_pours(*, reading: Reading, by: User, now: datetime, accept_clashes: b
             only_clashes = only_clashes and isinstance(refused, Clashes)
             problems.append(Problem(pour.lines[0], refused.field, refused.message))
     if problems:
-        raise SheetWrong(problems, code="clashes" if only_clashes else "sheet_wrong")
+        raise SheetWrong(problems, code=CLASHES if only_clashes else "sheet_wrong")
     return booked
 
 

@@ -87,7 +87,7 @@ def test_faults_are_listed_with_line_and_column(page, sheet):
 def test_clashes_are_booked_by_a_dispatcher_who_says_so(page, sheet):
     shown = fields_of(look(page, sheet(LINE, LINE.replace("7:00", "8:00"))))
     told = page.post(ADDRESS, {"text": shown["text"], "take": "1"})
-    assert told.status_code == 400
+    assert told.status_code == 409
     assert "Some of these clash" in text_of(told)
     assert 'name="take_anyway"' in told.content.decode()
     assert page.post(ADDRESS, {"text": shown["text"], "take_anyway": "1"}).status_code == 302

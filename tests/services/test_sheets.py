@@ -235,7 +235,7 @@ def test_clashes_are_told_and_booked_only_where_somebody_says_so(company):
     reading = read(LINE, LINE.replace("7:00 am", "8:00 am"))
     with pytest.raises(SheetWrong) as wrong:
         taken(reading)
-    assert (wrong.value.code, wrong.value.problems[0].line) == ("clashes", 3)
+    assert (wrong.value.code, wrong.value.problems[0].line) == ("sheet_clashes", 3)
     assert not Pour.objects.exists()
     assert len(taken(reading, accept_clashes=True)) == 2
 
