@@ -27,6 +27,7 @@ def pytest_configure(config: pytest.Config) -> None:
     settings.TEXT_GATEWAY = "console"
     settings.TEXTS_A_MINUTE = settings.TEXTS_A_PERSON_AN_HOUR = 1000
     settings.WEATHER_PROVIDER = "none"
+    settings.WHITENOISE_AUTOREFRESH = True  # else each test's client looks through all static files first
     settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
     # Nudges go into this process's memory: no test waits for a broker or leaves work behind for a worker.
     app.conf.update(broker_url="memory://", broker_transport=None, broker_transport_options={})
