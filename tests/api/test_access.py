@@ -3,6 +3,7 @@
 import re
 
 import pytest
+from django.db import transaction
 from django.urls import get_resolver
 from rest_framework.test import APIClient
 
@@ -177,18 +178,21 @@ def knock(caller: APIClient, method: str, path: str, body: dict):
     return getattr(caller, method.lower())(path, **more)
 
 
-@pytest.mark.parametrize("who", WHO)
+def status_of(caller: APIClient, method: str, path: str, body: dict) -> int:
+    """What a knock is answered; what it did is taken back, so that the next one finds the same rows."""
+    with transaction.atomic():
+        answer = knock(caller, method, path, body)
+        transaction.set_rollback(True)
+    return answer.status_code
+
+
 @pytest.mark.parametrize("row", MATRIX, ids=lambda row: f"{row[0]} {row[1]}")
-def test_everybody_gets_what_their_role_includes(rows, people, row, who):
+def test_everybody_gets_what_their_role_includes_and_nobody_else_anything(rows, people, anonymous, row):
     method, path, body, *expected = row
-    answer = knock(people[who], method, path.format(**rows), body)
-    assert answer.status_code == expected[WHO.index(who)], answer.content
-
-
-@pytest.mark.parametrize("row", MATRIX, ids=lambda row: f"{row[0]} {row[1]}")
-def test_nobody_gets_anything_without_signing_in(rows, anonymous, row):
-    method, path, body, *_ = row
-    assert knock(anonymous, method, path.format(**rows), body).status_code == 401
+    asked = method, path.format(**rows), body
+    answers = {who: status_of(caller, *asked) for who, caller in people.items()}
+    assert answers == dict(zip(WHO, expected, strict=True))
+    assert status_of(anonymous, *asked) == 401
 
 
 @pytest.mark.parametrize("method", ["GET", "PATCH", "POST", "DELETE"])

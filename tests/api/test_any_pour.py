@@ -195,7 +195,7 @@ previews = st.fixed_dictionaries(
 
 @pytest.mark.slow
 @given(asked=previews)
-@settings(max_examples=80, deadline=None, suppress_health_check=list(HealthCheck))
+@settings(max_examples=50, deadline=None, suppress_health_check=list(HealthCheck))
 def test_any_pour_is_planned_or_refused_in_a_sentence(office, asked):
     cache.clear()  # where throttles count
     answer = office.post("pour-previews/", asked)

@@ -110,7 +110,7 @@ def operations() -> Iterator[APIOperation]:
 
 
 def assert_answered_as_described(operation: APIOperation, ids: dict[str, int], token: str) -> None:
-    @settings(max_examples=12, deadline=None, suppress_health_check=list(HealthCheck), derandomize=True)
+    @settings(max_examples=8, deadline=None, suppress_health_check=list(HealthCheck), derandomize=True)
     @given(case=operation.as_strategy())
     def holds(case: Any) -> None:
         cache.clear()  # where throttles count

@@ -46,7 +46,7 @@ def test_a_tiny_week_costs_what_a_general_job_scheduling_library_finds(seed):
 
 
 @pytest.mark.slow
-@settings(max_examples=12, deadline=None, suppress_health_check=list(HealthCheck))
+@settings(max_examples=8, deadline=None, suppress_health_check=list(HealthCheck))
 @given(st.integers(0, 10_000), st.integers(3, 24), st.integers(1, 4), st.booleans())
 def test_no_proposal_has_a_conflict_and_each_is_no_dearer_than_the_greedy_one(seed, pours, crews, hard):
     asked = generated(pours, crews, 3, seed, hard)
