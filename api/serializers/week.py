@@ -39,11 +39,19 @@ class WeekClash(serializers.Serializer):
 
 
 class WeekReason(serializers.Serializer):
-    """“clash_gone” with the clash; “less” or “more” of a danger, in crew-hours; “lost”; “makes_room”."""
+    """Why a pour would be moved, or what speaks against it.
+
+    “clash_gone” with the clash; “rule_kept” with the rule it breaks where it stands, and whose that is;
+    “less” or “more” of a danger, in crew-hours; “fit_crew” where its own lacks people or skills; “late” by
+    so many days against what was promised; “lost”; “makes_room”.
+    """
 
     code = serializers.CharField()
+    rule = serializers.CharField(required=False)
+    name = serializers.CharField(required=False)
     danger = serializers.CharField(required=False)
     hours = serializers.FloatField(required=False)
+    days = serializers.IntegerField(required=False)
     clash = WeekClash(required=False)
 
 
@@ -81,8 +89,10 @@ class WeekShortage(serializers.Serializer):
     day = serializers.IntegerField(help_text="Days after the week's Monday.")
     lack = serializers.CharField()
     name = serializers.CharField()
-    needed = serializers.IntegerField()
-    exist = serializers.IntegerField()
+    needed = serializers.FloatField(
+        help_text="People, machines, m³ or m³/h, hours, days or crews, by the lack."
+    )
+    exist = serializers.FloatField()
     starts_at = MomentField(allow_null=True)
     ends_at = MomentField(allow_null=True)
     pours = serializers.ListField(child=serializers.IntegerField())

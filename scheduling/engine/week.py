@@ -27,8 +27,8 @@ from scheduling.engine.weekparts import (
     least_costs,
     solve_subweek,
 )
-from scheduling.engine.weekproblem import Placed, WeekProblem, cost_of_placed, cost_of_week
-from scheduling.engine.weekwhy import Shortage, why_left_out
+from scheduling.engine.weekproblem import Placed, Shortage, WeekProblem, cost_of_placed, cost_of_week
+from scheduling.engine.weekwhy import why_left_out
 
 BUILD_EFFORT = 0.08  # of a part, before CP-SAT begins
 

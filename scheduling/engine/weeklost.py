@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable
 from dataclasses import dataclass, replace
 
-from scheduling.engine.weekproblem import Placed, Standing, WeekPour, WeekProblem
+from scheduling.engine.weekproblem import Lack, Placed, Shortage, Standing, WeekPour, WeekProblem
 
 STAY_WEIGHT = 20  # how many times dearer a change is than when a week is planned afresh: our choice
 
@@ -35,7 +35,8 @@ def after_loss(problem: WeekProblem, placed: Iterable[Placed], lost: Collection[
     -------
     WeekProblem
         Without the starts that are lost; every pour stands where it was placed, and to move one costs
-        so much that others move only where that places one more. A pinned pour that is lost may move.
+        so much that others move only where that places one more. A pinned pour that is lost may move;
+        one whose latest day is lost altogether may be late, which is better than left out.
     """
     standing = {one.pour: Standing(one.option.start, one.crew, one.plant) for one in placed}
     weights = replace(
@@ -52,7 +53,19 @@ def after_loss(problem: WeekProblem, placed: Iterable[Placed], lost: Collection[
 def _without(pour: WeekPour, standing: Standing | None, lost: Collection[Lost]) -> WeekPour:
     kept = tuple(one for one in pour.options if not any(each.holds(one.day, pour.site) for each in lost))
     stands = standing is not None and any(one.start == standing.start for one in kept)
-    return replace(pour, options=kept, standing=standing, pinned=pour.pinned and stands)
+    gone = {
+        one.day: Shortage(pour.name, one.day, Lack.LOST, pour.site) for one in pour.options if one not in kept
+    }
+    barred = (*pour.barred, *gone.values())
+    in_time = pour.latest_day is None or any(one.day <= pour.latest_day for one in kept)
+    return replace(
+        pour,
+        options=kept,
+        standing=standing,
+        pinned=pour.pinned and stands,
+        latest_day=pour.latest_day if in_time else None,
+        barred=barred,
+    )
 
 
 def changed(before: Iterable[Placed], after: Iterable[Placed]) -> tuple[str, ...]:

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
+from enum import StrEnum
 
 from scheduling.engine.inputs import BadInput, PhaseKind, require_aware, require_not_negative
 
@@ -71,6 +72,45 @@ class Standing:
     plant: str
 
 
+class Lack(StrEnum):
+    """What keeps a pour off a day; from `plant_unasked` on, why the asker does not offer a start."""
+
+    NO_START = "no_start"  # nothing was offered, and nobody said why
+    PEOPLE = "people"
+    PEOPLE_AWAY = "people_away"
+    UNITS = "units"
+    PLANT = "plant"
+    PLANT_SHUT = "plant_shut"
+    CREW_ELSEWHERE = "crew_elsewhere"
+    PROMISE = "promise"  # days later than was promised
+    DEAR = "dear"  # it fits, and costs more than to leave it out
+    PLANT_UNASKED = "plant_unasked"
+    NO_ORDER = "order_not_called"  # the plant takes no more orders for that day
+    LOST = "lost"  # the day or the site
+    PERMIT = "outside_permit"  # hours of work, and how many of them are allowed
+    LOUD = "outside_loud_hours"
+    ROAD = "road_season"  # m³ of a load
+    SKILL = "skill_missing"  # crews, and how many of them can
+
+
+@dataclass(frozen=True, slots=True)
+class Shortage:
+    """What keeps a pour off a day: `needed` of `name` from one moment to another, and `exist`.
+
+    `pours` are those that have it then. The moments are None where it is for all day.
+    """
+
+    pour: str
+    day: int
+    lack: Lack
+    name: str
+    needed: float = 0
+    exist: float = 0
+    starts_at: datetime | None = None
+    ends_at: datetime | None = None
+    pours: tuple[str, ...] = ()
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WeekPour:
     """One pour of the week.
@@ -78,7 +118,7 @@ class WeekPour:
     `crews` and `plants` are those that may serve it, each with what its way there costs. `people` is
     how many of the placing crew each phase keeps; `rate` what the plant must batch while it is placed,
     in whole m³/h. A day after `wanted_day` is late; none after `latest_day` will do. A `pinned` pour
-    stays where it stands.
+    stays where it stands. `barred` is why starts are not among the options that might have been.
     """
 
     name: str
@@ -93,6 +133,7 @@ class WeekPour:
     latest_day: int | None = None
     standing: Standing | None = None
     pinned: bool = False
+    barred: tuple[Shortage, ...] = ()
 
     def __post_init__(self) -> None:
         if self.pinned and not self._stands():

@@ -6,42 +6,20 @@ Our own rules say it, not the solver: a solver's reasons may be any that suffice
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
-from datetime import datetime
-from enum import StrEnum
+from itertools import chain
 
 from scheduling.engine.weekboard import PLACE, SHUT, Board, uses
-from scheduling.engine.weekproblem import Option, Placed, WeekPour, WeekProblem
-
-
-class Lack(StrEnum):
-    NO_START = "no_start"  # no day planner's start by the latest day
-    PEOPLE = "people"
-    UNITS = "units"
-    PLANT = "plant"
-    PLANT_SHUT = "plant_shut"
-    CREW_ELSEWHERE = "crew_elsewhere"
-
+from scheduling.engine.weekproblem import (
+    Lack,
+    Option,
+    Placed,
+    Shortage,
+    WeekPour,
+    WeekProblem,
+    cost_of_placed,
+)
 
 _LACKS = {"crew": Lack.PEOPLE, "pool": Lack.UNITS, "plant": Lack.PLANT}
-
-
-@dataclass(frozen=True, slots=True)
-class Shortage:
-    """What keeps a pour off a day: `needed` of `name` from one moment to another, and `exist`.
-
-    `pours` are those that have it then. The moments are None where there is no start to speak of.
-    """
-
-    pour: str
-    day: int
-    lack: Lack
-    name: str
-    needed: int = 0
-    exist: int = 0
-    starts_at: datetime | None = None
-    ends_at: datetime | None = None
-    pours: tuple[str, ...] = ()
 
 
 def why_left_out(problem: WeekProblem, placed: Iterable[Placed]) -> tuple[Shortage, ...]:
@@ -56,8 +34,8 @@ def why_left_out(problem: WeekProblem, placed: Iterable[Placed]) -> tuple[Shorta
     Returns
     -------
     tuple of Shortage
-        By pour and day; a day on which it would fit has none, since then only its cost speaks
-        against it.
+        By pour and day, and at least one for each pour: on a day with starts what is short at the one
+        that comes nearest, and on any day why others are not offered.
     """
     board = Board(problem)
     for one in placed:
@@ -70,21 +48,54 @@ def why_left_out(problem: WeekProblem, placed: Iterable[Placed]) -> tuple[Shorta
     )
 
 
-def _of_pour(board: Board, pour: WeekPour) -> Iterator[Shortage]:
-    options = board.ask(pour.name).options
-    if not options:
-        yield Shortage(pour.name, pour.latest_day or 0, Lack.NO_START, pour.name)
-    for day in sorted({one.day for one in options}):
-        tries = (
-            tuple(_lacking(board, pour, Placed(pour.name, option, crew, plant, cut_at)))
+def _of_pour(board: Board, pour: WeekPour) -> list[Shortage]:
+    offered = board.ask(pour.name).options
+    days = sorted({one.day for one in offered})
+    short = chain.from_iterable(_of_day(board, pour, [o for o in offered if o.day == day]) for day in days)
+    found = [*short, *_too_late(pour), *_not_offered(pour)]
+    if not found:
+        return [Shortage(pour.name, pour.latest_day or 0, Lack.NO_START, pour.name)]
+    return sorted(found, key=lambda one: one.day)
+
+
+def _of_day(board: Board, pour: WeekPour, options: Sequence[Option]) -> tuple[Shortage, ...]:
+    """What is short most at the start that comes nearest; where one fits, only its cost speaks against it."""
+    tries = {
+        wish: tuple(_lacking(board, pour, wish))
+        for wish in (
+            Placed(pour.name, option, crew, plant, cut_at)
             for option in options
-            if option.day == day
             for crew in sorted(board.ask(pour.name).crew_cost)
             for plant in sorted(pour.plants)
             for cut_at in _cuts(option)
         )
-        nearest = min(tries, key=_badness)
-        yield from nearest
+    }
+    costs = [cost_of_placed(board.problem, pour, wish) for wish, lacking in tries.items() if not lacking]
+    if costs:
+        left_out = board.problem.weights.left_out
+        return (Shortage(pour.name, options[0].day, Lack.DEAR, pour.name, min(costs), left_out),)
+    worst = {(one.lack, one.name): one for one in sorted(min(tries.values(), key=_badness), key=_excess)}
+    return tuple(worst.values())
+
+
+def _excess(one: Shortage) -> float:
+    return one.needed - one.exist
+
+
+def _too_late(pour: WeekPour) -> Iterator[Shortage]:
+    """The first day that would be later than was promised."""
+    if (latest := pour.latest_day) is not None:
+        late = [option.day for option in pour.options if option.day > latest]
+        if late:
+            yield Shortage(pour.name, min(late), Lack.PROMISE, pour.name, min(late) - latest)
+
+
+def _not_offered(pour: WeekPour) -> list[Shortage]:
+    """Why starts were not offered: each reason once a day, where it comes nearest to none."""
+    nearest: dict[tuple[int, Lack, str], Shortage] = {}
+    for one in sorted(pour.barred, key=_excess):
+        nearest.setdefault((one.day, one.lack, one.name), one)
+    return list(nearest.values())
 
 
 def _cuts(option: Option) -> tuple[int, ...]:
@@ -121,19 +132,30 @@ def _lacking(board: Board, pour: WeekPour, wish: Placed) -> Iterator[Shortage]:
 def _short(board: Board, wish: Placed, key: tuple[str, str], amount: int, slots: Sequence[int]) -> Shortage:
     """From the first slot that lacks it to the last, with the most that would be asked for then."""
     least = min(int(board.room[key][slot]) for slot in slots)
-    exist = board.have[key]
     shut = least < SHUT // 2
+    away = 0 if shut else _away(board, key, slots)
+    exist = board.have[key] - away
+    lack = Lack.PLANT_SHUT if shut else Lack.PEOPLE_AWAY if away else _LACKS[key[0]]
     return Shortage(
         pour=wish.pour,
         day=wish.option.day,
-        lack=Lack.PLANT_SHUT if shut else _LACKS[key[0]],
+        lack=lack,
         name=key[1],
         needed=amount if shut else exist - least + amount,
-        exist=0 if shut else exist,
+        exist=0 if shut else max(0, exist),  # one on leave may be counted with the crew too
         starts_at=board.problem.at(slots[0]),
         ends_at=board.problem.at(slots[-1] + 1),
         pours=tuple(sorted(_holders(board, key, slots))),
     )
+
+
+def _away(board: Board, key: tuple[str, str], slots: Sequence[int]) -> int:
+    """How many of a crew are on leave when it lacks people most."""
+    if key[0] != "crew":
+        return 0
+    crew = next(one for one in board.problem.crews if one.name == key[1])
+    worst = min(slots, key=lambda slot: int(board.room[key][slot]))
+    return sum(count for first, last, count in crew.away if first <= worst < last)
 
 
 def _holders(board: Board, key: tuple[str, str], slots: Sequence[int]) -> Iterator[str]:

@@ -24,11 +24,28 @@ TENTHS = 10  # a week's costs are in tenths of a crew-hour
 DANGERS = {**TROUBLES, "overtime": "overtime", "day_fee": "fees of the plant for that day"}
 LACKS = {
     "people": "{needed} people of {name} needed, {exist} exist",
+    "people_away": "{needed} people of {name} needed, {exist} there while others are on leave",
     "units": "{needed} {name} needed, {exist} exist",
     "plant": "{needed} m³/h needed of the plant, {exist} exist",
     "plant_shut": "the plant is shut",
+    "plant_unasked": "a holiday: ask {name} whether it batches",
+    "order_not_called": "too late to call {name} for that day",
     "crew_elsewhere": "{name} places {names} then",
-    "no_start": "no start is left on which its plant is open",
+    "promise": "later than was promised",
+    "dear": "it would fit, but costs more there than to leave it out",
+    "lost": "lost",
+    "outside_permit": "{needed} h of work, {exist} h of it within the hours that {name} permits",
+    "outside_loud_hours": "{needed} h of loud work, {exist} h of it within the hours for it at {name}",
+    "road_season": "loads too heavy for the road to {name} in this season",
+    "skill_missing": "{exist} of {needed} crews {name}",
+    "no_start": "no start is left",
+}
+SKILLS = {"pumps": "can run the pump", "finishes": "can finish", "saws": "can saw"}
+KEPT = {
+    "plant_shut": "batched while {name} is open",
+    "outside_permit": "within the hours that {name} permits",
+    "outside_loud_hours": "loud only in the hours for it at {name}",
+    "road_season": "loads that the road to {name} bears",
 }
 CLASHES = {
     "people_short": "{needed} people needed of {who}, which has {available}",
@@ -176,6 +193,12 @@ def _reason(reason: Json, words: Words, zone: ZoneInfo) -> str:
         case "less" | "more":
             danger = DANGERS.get(reason["danger"], reason["danger"])
             return f"{reason['code']} {danger}: {reason['hours']:.1f} crew-hours"
+        case "rule_kept":
+            return KEPT[reason["rule"]].format(name=reason["name"])
+        case "late":
+            return f"{reason['days']} day{'' if reason['days'] == 1 else 's'} later than was promised"
+        case "fit_crew":
+            return "a crew that has the people and the skills for it"
         case "lost":
             return "it cannot be placed where it stands"
     return "makes room for others"
@@ -199,9 +222,9 @@ def _left_out(one: Json, result: Json, monday: date, words: Words) -> tuple[str,
 def _shortage(lack: Json, monday: date, words: Words) -> str:
     """Thu, Sep 3: 10 people of Ash needed, 5 exist (2:00–5:00 pm)."""
     said = LACKS[lack["lack"]].format(
-        needed=lack["needed"],
-        exist=lack["exist"],
-        name=lack["name"].replace("_", " "),
+        needed=f"{lack['needed']:g}",
+        exist=f"{lack['exist']:g}",
+        name=SKILLS.get(lack["name"], lack["name"].replace("_", " ")),
         names=" and ".join(lack["names"]),
     )
     when = ""

@@ -21,8 +21,10 @@ from scheduling.models import (
     Pour,
     PourState,
     Site,
+    Worker,
 )
 from scheduling.queries.week import office_zone, week_span
+from scheduling.queries.weekhours import SKILLS
 
 AROUND = timedelta(days=2)  # a slab of the days before may still be cut in this week
 EARTH_KM = 6371.0
@@ -62,6 +64,7 @@ class WeekRows:
     people: Mapping[int, int]
     pools: tuple[Pool, ...]
     away: Mapping[int, tuple[Away, ...]]
+    skills: Mapping[int, frozenset[str]]
 
     @property
     def of_week(self) -> tuple[Pour, ...]:
@@ -86,13 +89,28 @@ def week_rows(monday: date) -> WeekRows:
     )
     people = people_of(crews, most_asked(pours))
     away = people_away(start - AROUND, end + AROUND, people)
-    return WeekRows(monday, zone, start, end, pours, crews, people, equipment_pools(), away)
+    pools, skills = equipment_pools(), skills_of_crews()
+    return WeekRows(monday, zone, start, end, pours, crews, people, pools, away, skills)
+
+
+def skills_of_crews() -> dict[int, frozenset[str]]:
+    """What somebody of each crew can do."""
+    found: dict[int, frozenset[str]] = {}
+    for one in Worker.objects.filter(active=True, crew__isnull=False):
+        can = frozenset(skill for skill in SKILLS if getattr(one, skill))
+        found[one.crew_id or 0] = found.get(one.crew_id or 0, frozenset()) | can
+    return found
 
 
 def pours_to_plan() -> QuerySet[Pour]:
     """Pours with what their starts are planned from."""
     return Pour.objects.select_related("job__site", "plant", "mix", "crew", "plan").prefetch_related(
-        "plan__phases", "plant__hours", "plant__closures", "plant__openings", "plant__fees"
+        "plan__phases",
+        "plant__hours",
+        "plant__closures",
+        "plant__openings",
+        "plant__fees",
+        "job__site__hours",
     )
 
 

@@ -164,6 +164,19 @@ def _book(
     )
 
 
+def rules_for(pour: Pour, start: datetime, end: datetime) -> WeekBook:
+    """What binds a pour whoever else is booked: the hours of its site and plant, and its road."""
+    company = Company.objects.first() or Company()
+    return WeekBook(
+        work=(),
+        people={},
+        zone=office_zone(),
+        plants=(plant_hours(pour.plant, company, start, end),),
+        sites=(site_hours(pour.job.site, company, start, end),),
+        roads=tuple(roads_of([pour])),
+    )
+
+
 def loads_of(pours: Iterable[Pour]) -> Loads:
     """What each pour's plan has batched when, as it is kept; a draft tells its own."""
     plans = {pour.plan.pk: str(pour.pk) for pour in pours if pour.plan and pour.plan.pk}

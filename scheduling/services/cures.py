@@ -6,18 +6,18 @@ from zoneinfo import ZoneInfo
 
 from scheduling import bridge
 from scheduling.engine.dayplan import plan_pour as ask_engine
-from scheduling.engine.inputs import BadInput, Phase
+from scheduling.engine.inputs import BadInput
 from scheduling.engine.weekbook import Work
 from scheduling.engine.weekconflicts import find_conflicts
 from scheduling.engine.weekcures import ACTS, Change, Cure, Remedy, cures_for
 from scheduling.errors import Refusal
-from scheduling.models import Company, Crew, PlanPhase, Pour
+from scheduling.models import Company, Crew, Pour
 from scheduling.queries.clashes import clash_key
 from scheduling.queries.forecasts import age_h, forecast_for
 from scheduling.queries.weekhours import plant_open_on
-from scheduling.queries.weekrules import KeptWeek, kept_week, work_of
+from scheduling.queries.weekrules import KeptWeek, kept_week
 from scheduling.services import rates
-from scheduling.services.weekstarts import DAYS_OF_A_TRY, batches_while_shut
+from scheduling.services.weekstarts import DAYS_OF_A_TRY, planned_work, takes_orders_for
 
 NEAR = timedelta(days=6)  # a cure may move a pour by days, and must not run into anything there
 
@@ -92,10 +92,7 @@ class _Tries:
             plan = ask_engine(request, DAYS_OF_A_TRY)
         except BadInput:
             return None
-        if batches_while_shut(plan, request):
-            return None
-        loads = {str(pour.pk): bridge.to_json(plan.delivery.loads)}
-        return tuple(work_of(_phase(one), pour, loads, self.kinds) for one in plan.phases)
+        return planned_work(plan, pour, self.kinds)
 
     def changed(self, change: Change) -> Pour | None:
         """The pour as it would then say; None where that is no change of it."""
@@ -109,7 +106,9 @@ class _Tries:
             case Remedy.OTHER_DAY:
                 zone = ZoneInfo(pour.job.site.time_zone)
                 wall = pour.starts_at.astimezone(zone) + timedelta(days=change.by)
-                if not plant_open_on(pour.plant, self.company, wall.date()):
+                day = wall.date()
+                open_then = plant_open_on(pour.plant, self.company, day)
+                if not (open_then and takes_orders_for(pour, day, self.now)):
                     return None
                 pour.starts_at = wall.astimezone(UTC)
             case Remedy.OTHER_CREW:
@@ -134,9 +133,3 @@ class _Tries:
             is_act=change.remedy in ACTS,
             by_at=self.by_at.get(change.pour) if change.remedy is Remedy.CALL_ORDER else None,
         )
-
-
-def _phase(phase: Phase) -> PlanPhase:
-    return PlanPhase(
-        kind=phase.kind.value, starts_at=phase.starts_at, ends_at=phase.ends_at, people=phase.people
-    )

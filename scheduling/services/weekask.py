@@ -1,6 +1,6 @@
 """Ask the engine for a week: the rows and the starts of each pour as one problem."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -9,7 +9,9 @@ from scheduling.engine.weekcheck import conflicts_in
 from scheduling.engine.weekcolumns import Conflict
 from scheduling.engine.weeklost import Lost, after_loss
 from scheduling.engine.weekproblem import (
+    Lack,
     Placed,
+    Shortage,
     Standing,
     WeekCrew,
     WeekPlant,
@@ -18,7 +20,18 @@ from scheduling.engine.weekproblem import (
 )
 from scheduling.models import Pour, WeekProposal
 from scheduling.queries.weekrows import AROUND, Away, WeekRows, legs_between, needs_of, stays_why
-from scheduling.services.weekstarts import SLOT, Start, frame_of, moments_of, one_a_slot, standing_start
+from scheduling.queries.weekrules import skills_of
+from scheduling.services.weekstarts import (
+    BROKEN,
+    SLOT,
+    Start,
+    barred_of,
+    frame_of,
+    is_offered,
+    moments_of,
+    one_a_slot,
+    standing_start,
+)
 
 ANY_RATE = 1_000_000  # of a plant nobody knows the rate of, in m³/h
 
@@ -69,10 +82,14 @@ def ask_week(
     """Put the week together from the planned starts of each pour that may move."""
     frame = frame_of(rows.monday, now)
     starts: dict[str, dict[int, Start]] = {}
+    pours = []
     for pour in rows.pours:
-        found = [standing_start(pour, frame)] if stays[pour.pk] else planned[pour.pk]
-        starts[str(pour.pk)] = one_a_slot(found, pour.starts_at)
-    pours = tuple(_week_pour(pour, starts[str(pour.pk)], rows, bool(stays[pour.pk])) for pour in rows.pours)
+        stay = bool(stays[pour.pk])
+        found = [standing_start(pour, frame)] if stay else planned[pour.pk]
+        offered = [start for start in found if is_offered(start, pour)]
+        ours = starts[str(pour.pk)] = one_a_slot(offered, pour.starts_at)
+        barred = () if stay else barred_of(pour, found, frame)
+        pours.append(_week_pour(pour, ours, rows, stay, barred))
     problem = _problem(rows, pours)
     standing = _standing(problem)
     lost = _lost(proposal)
@@ -95,7 +112,9 @@ def _lost(proposal: WeekProposal) -> tuple[Lost, ...]:
     return (Lost(day, site),)
 
 
-def _week_pour(pour: Pour, starts: Mapping[int, Start], rows: WeekRows, stays: bool) -> WeekPour:
+def _week_pour(
+    pour: Pour, starts: Mapping[int, Start], rows: WeekRows, stays: bool, barred: tuple[Shortage, ...]
+) -> WeekPour:
     """What more is asked of the pour's crew than it has is a clash of its own, which no other time cures."""
     crew, have = str(pour.crew_id), rows.people[pour.crew_id or 0]
     asked: dict[PhaseKind, int] = {}
@@ -103,13 +122,15 @@ def _week_pour(pour: Pour, starts: Mapping[int, Start], rows: WeekRows, stays: b
         for kind, count in start.people.items():
             asked[kind] = max(asked.get(kind, 0), min(count, have))
     most = max(asked.values(), default=0)
-    able = {str(one.pk): 0 for one in rows.crews if one.active and rows.people[one.pk] >= most}
+    unskilled = _unskilled(pour, rows, asked)
+    fit = (one.pk for one in rows.crews if one.active and rows.people[one.pk] >= most)
+    able = {str(pk): 0 for pk in fit if pk not in unskilled}
     stands = next((slot for slot, one in starts.items() if one.starts_at == pour.starts_at), None)
     return WeekPour(
         name=str(pour.pk),
         site=str(pour.job.site_id),
         options=tuple(starts[slot].option for slot in sorted(starts)),
-        crews={crew: 0} if stays else {**able, crew: 0},
+        crews={crew: 0} if stays else {crew: BROKEN, **able},
         plants={str(pour.plant_id): 0},
         people=asked,
         needs=tuple(need for need in needs_of(pour, rows.pools) if need.phase in asked),
@@ -117,7 +138,27 @@ def _week_pour(pour: Pour, starts: Mapping[int, Start], rows: WeekRows, stays: b
         latest_day=_latest_day(pour, starts, rows),
         standing=None if stands is None else Standing(stands, crew, str(pour.plant_id)),
         pinned=stays,
+        barred=(*barred, *_too_few_can(pour, unskilled, rows)),
     )
+
+
+def _unskilled(pour: Pour, rows: WeekRows, kinds: Iterable[PhaseKind]) -> dict[int, str]:
+    """Crews of which nobody can do what the pour asks for, with what that is; as far as skills are kept."""
+    known = frozenset().union(*rows.skills.values())
+    wanted = [skill for kind in kinds for skill in skills_of(pour, kind) if skill in known]
+    lacking = {
+        crew.pk: [skill for skill in wanted if skill not in rows.skills.get(crew.pk, ())]
+        for crew in rows.crews
+    }
+    return {pk: skills[0] for pk, skills in lacking.items() if skills}
+
+
+def _too_few_can(pour: Pour, unskilled: Mapping[int, str], rows: WeekRows) -> Iterator[Shortage]:
+    """How many of the crews can do what only some of them can, said for the day the pour stands on."""
+    day = (pour.starts_at.astimezone(rows.zone).date() - rows.monday).days
+    for skill in sorted(set(unskilled.values())):
+        can = sum(unskilled.get(crew.pk) != skill for crew in rows.crews)
+        yield Shortage(str(pour.pk), day, Lack.SKILL, skill, len(rows.crews), can)
 
 
 def _problem(rows: WeekRows, pours: Sequence[WeekPour]) -> WeekProblem:

@@ -3,12 +3,14 @@
 from collections.abc import Iterator, Mapping
 from itertools import chain
 from typing import Any
+from zoneinfo import ZoneInfo
 
 from scheduling import bridge
 from scheduling.engine.week import Proposal
 from scheduling.engine.weekcheck import units_of
 from scheduling.engine.weekcolumns import Conflict
-from scheduling.engine.weekproblem import Placed, cost_of_week
+from scheduling.engine.weekproblem import Placed, WeekPour, cost_of_week
+from scheduling.models import Pour
 from scheduling.queries.weekrows import WeekRows
 from scheduling.services.weekask import WeekAsked
 from scheduling.services.weekstarts import CLOCKS, Start
@@ -78,9 +80,11 @@ def _difference(
     there = asked.starts[after.pour][after.option.start]
     here = asked.starts[after.pour][before.option.start] if before else None
     better, worse = _weighed(here, there)
-    reasons = [*_cured(asked, after.pour, remaining), *better]
-    if before is None:
+    reasons = [*_cured(asked, after.pour, remaining), *_kept(here, there), *better]
+    if before is None or before.option not in _asked_of(asked, after).options:
         reasons = [{"code": "lost"}, *reasons]
+    elif _fitness(asked, before) > _fitness(asked, after):
+        reasons = [{"code": "fit_crew"}, *reasons]
     return {
         "pour": pour.pk,
         "name": str(pour),
@@ -91,7 +95,7 @@ def _difference(
         "to_crew": int(after.crew),
         "to_crew_name": crews[after.crew],
         "reasons": reasons or [{"code": "makes_room"}],
-        "against": worse,
+        "against": [*_late(pour, there), *worse],
         "taken": False,
     }
 
@@ -105,6 +109,30 @@ def _weighed(here: Start | None, there: Start) -> tuple[list[Json], list[Json]]:
     told = sorted(((by, name) for name, by in change.items() if abs(by) >= WORTH_SAYING_H), key=_heaviest)
     better = [{"code": "less", "danger": name, "hours": round(-by, 2)} for by, name in told if by < 0]
     return better, [{"code": "more", "danger": name, "hours": round(by, 2)} for by, name in told if by > 0]
+
+
+def _kept(here: Start | None, there: Start) -> Iterator[Json]:
+    """The rules that the pour breaks where it stands, and no longer would."""
+    still = {one.lack for one in there.broken}
+    for one in here.broken if here else ():
+        if one.lack not in still:
+            yield {"code": "rule_kept", "rule": str(one.lack), "name": one.name}
+
+
+def _fitness(asked: WeekAsked, placed: Placed) -> int:
+    """What the crew of a placed pour costs: more, where it lacks the people or the skills."""
+    return _asked_of(asked, placed).crews[placed.crew]
+
+
+def _asked_of(asked: WeekAsked, placed: Placed) -> WeekPour:
+    return next(one for one in asked.problem.pours if one.name == placed.pour)
+
+
+def _late(pour: Pour, there: Start) -> Iterator[Json]:
+    """By how many days the start is later than was promised."""
+    day = there.starts_at.astimezone(ZoneInfo(pour.job.site.time_zone)).date()
+    if pour.promised_by is not None and day > pour.promised_by:
+        yield {"code": "late", "days": (day - pour.promised_by).days}
 
 
 def _heaviest(told: tuple[float, str]) -> tuple[float, str]:
@@ -136,7 +164,7 @@ def _conflict(asked: WeekAsked, conflict: Conflict) -> Json:
 def _shortage(asked: WeekAsked, shortage: Json) -> Json:
     """With names people know in place of numbers."""
     crews = {str(crew.pk): crew.name for crew in asked.rows.crews}
-    of_crew = shortage["lack"] in ("people", "crew_elsewhere")
+    of_crew = shortage["lack"] in ("people", "people_away", "crew_elsewhere")
     return {
         **shortage,
         "pour": int(shortage["pour"]),

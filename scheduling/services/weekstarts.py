@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable, Iterator, Mapping
 from copy import copy
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, time, timedelta
 from math import ceil
 from zoneinfo import ZoneInfo
@@ -13,30 +13,41 @@ from scheduling.engine.dayplan import plan_pour as ask_engine
 from scheduling.engine.inputs import BadInput, Phase, PhaseKind, PourRequest, Section
 from scheduling.engine.learning import Learned
 from scheduling.engine.startcosts import Surroundings, cost_h, dangers_of
-from scheduling.engine.weekproblem import SLOT_MIN, WORKED, Option
-from scheduling.models import Company, Pour
+from scheduling.engine.weekbook import WeekBook, Work
+from scheduling.engine.weekconflicts import find_conflicts
+from scheduling.engine.weekproblem import SLOT_MIN, WORKED, Lack, Option, Shortage
+from scheduling.models import Company, PlanPhase, Pour
 from scheduling.queries.forecasts import age_h, forecast_for
 from scheduling.queries.holidays import day_fee
 from scheduling.queries.week import week_span
 from scheduling.queries.weekhours import must_be_asked, plant_open_on
 from scheduling.queries.weekrows import AROUND
+from scheduling.queries.weekrules import rules_for, work_of
 from scheduling.services import rates
+from scheduling.services.ordering import order_by
 
 # Hours by the site's clock at which a pour is tried on each day, beside the one it stands at: our choice.
 CLOCKS = (time(6), time(8), time(10), time(13))
 DAYS_OF_A_TRY = 50  # our choice: starts are told apart by the sky and the clock more than by the last truck
 COST_OF_AN_HOUR = 10  # a week's costs are in tenths of a crew-hour
 SLOT = timedelta(minutes=SLOT_MIN)
+DAY = timedelta(days=1)
+BARRING = (Lack.PLANT_SHUT, Lack.PERMIT, Lack.LOUD, Lack.ROAD)
+BROKEN = 1_000  # what a start or a crew that breaks a rule costs more, where it stands: our choice
 
 
 @dataclass(frozen=True)
 class Start:
-    """One start of a pour with what it costs in crew-hours, danger by danger."""
+    """One start of a pour with what it costs in crew-hours, danger by danger, and the rules it breaks.
+
+    One that breaks a rule is offered only where the pour stands there already.
+    """
 
     starts_at: datetime
     option: Option
     people: Mapping[PhaseKind, int]
     costs_h: Mapping[str, float]
+    broken: tuple[Shortage, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -64,26 +75,60 @@ def moments_of(pour: Pour, asking: Asking) -> list[datetime]:
     clocks = sorted({*CLOCKS, own.time().replace(tzinfo=None)})
     found = {pour.starts_at.astimezone(UTC)}
     for day in asking.days:
-        if plant_open_on(pour.plant, asking.company, day) and not must_be_asked(
-            pour.plant, asking.company, day
-        ):
+        if _shut(pour, asking, day) is None:
             found |= {datetime.combine(day, clock, zone).astimezone(UTC) for clock in clocks}
     return sorted(moment for moment in found if moment > asking.now)
+
+
+def _shut(pour: Pour, asking: Asking, day: date) -> Lack | None:
+    """Why a plant is not asked for a day: shut, perhaps shut, or past its time to call."""
+    if not plant_open_on(pour.plant, asking.company, day):
+        return Lack.PLANT_SHUT
+    if must_be_asked(pour.plant, asking.company, day):
+        return Lack.PLANT_UNASKED
+    return None if takes_orders_for(pour, day, asking.now) else Lack.NO_ORDER
+
+
+def takes_orders_for(pour: Pour, day: date, now: datetime) -> bool:
+    """Whether there is still time to call the plant for a day; for the day it is called for there is."""
+    zone = ZoneInfo(pour.plant.time_zone)
+    on_that_day = pour.starts_at.astimezone(zone).date() == day
+    return on_that_day or order_by(pour.plant, datetime.combine(day, time(12), zone)) > now
+
+
+def barred_of(pour: Pour, starts: Iterable[Start], asking: Asking) -> tuple[Shortage, ...]:
+    """Why starts are not offered: the days its plant is shut, and the rules that each would break."""
+    today = asking.now.astimezone(ZoneInfo(pour.job.site.time_zone)).date()
+    shut = (
+        Shortage(str(pour.pk), (day - asking.monday).days, lack, pour.plant.name)
+        for day in asking.days
+        if day >= today and (lack := _shut(pour, asking, day))
+    )
+    return (*shut, *(one for start in starts if not is_offered(start, pour) for one in start.broken))
+
+
+def is_offered(start: Start, pour: Pour) -> bool:
+    return not start.broken or start.starts_at == pour.starts_at
 
 
 def starts_of(pour: Pour, asking: Asking) -> list[Start]:
     """Plan a pour at each of its moments, in that day's forecast."""
     sections, learned = bridge.kept_sections(pour), rates.learned_for(pour, asking.now)
-    found = (_start(pour, moment, sections, learned, asking) for moment in moments_of(pour, asking))
+    rules = rules_for(pour, asking.first_at, asking.first_at + (len(asking.days) + 4) * DAY)
+    found = (_start(pour, moment, sections, learned, asking, rules) for moment in moments_of(pour, asking))
     return [start for start in found if start is not None]
 
 
 def _start(
-    pour: Pour, moment: datetime, sections: tuple[Section, ...], learned: Learned | None, asking: Asking
+    pour: Pour,
+    moment: datetime,
+    sections: tuple[Section, ...],
+    learned: Learned | None,
+    asking: Asking,
+    rules: WeekBook,
 ) -> Start | None:
     forecast = forecast_for(pour.job.site, moment, asking.now)
     hours = bridge.forecast_hours(forecast.hours) if forecast else ()
-    stands = moment == pour.starts_at
     moved = _at(pour, moment)
     try:
         request = bridge.pour_request(
@@ -98,20 +143,37 @@ def _start(
         plan = ask_engine(request, DAYS_OF_A_TRY)
     except BadInput:
         return None
-    if not stands and batches_while_shut(plan, request):
-        return None
     zone = ZoneInfo(pour.job.site.time_zone)
     costs_h = _costs_h(pour, request, plan, zone)
     day = moment.astimezone(ZoneInfo(pour.plant.time_zone)).date()
     fee = day_fee(pour.plant, asking.company, day, plan.quantity.order_m3)
     if fee and asking.company.crew_per_h:
         costs_h["day_fee"] = round(fee / asking.company.crew_per_h, 2)
-    return Start(
-        starts_at=plan.starts_at,
-        option=option_of(plan.phases, asking, moment.astimezone(zone).date(), costs_h),
-        people=people_of(plan.phases),
-        costs_h=costs_h,
+    option = option_of(plan.phases, asking, moment.astimezone(zone).date(), costs_h)
+    broken = tuple(_broken(moved, option.day, planned_work(plan, moved), rules))
+    if broken:
+        option = replace(option, risk=option.risk + BROKEN)
+    return Start(plan.starts_at, option, people_of(plan.phases), costs_h, broken)
+
+
+def _broken(pour: Pour, day: int, work: tuple[Work, ...], rules: WeekBook) -> Iterator[Shortage]:
+    """What a start would break by itself, whoever else is booked."""
+    names = {f"plant {pour.plant_id}": pour.plant.name, f"site {pour.job.site_id}": pour.job.site.name}
+    for one in find_conflicts(replace(rules, work=work)):
+        if one.code in BARRING:
+            needed, exist = round(one.needed, 1), round(one.available, 1)
+            span = one.starts_at, one.ends_at
+            yield Shortage(str(pour.pk), day, Lack(one.code), names[one.who], needed, exist, *span)
+
+
+def planned_work(plan: PourPlan, pour: Pour, kinds: Iterable[str] = ()) -> tuple[Work, ...]:
+    """The work of a plan that is not kept, with the machines of those kinds that it holds."""
+    loads = {str(pour.pk): bridge.to_json(plan.delivery.loads)}
+    phases = (
+        PlanPhase(kind=one.kind.value, starts_at=one.starts_at, ends_at=one.ends_at, people=one.people)
+        for one in plan.phases
     )
+    return tuple(work_of(phase, pour, loads, kinds) for phase in phases)
 
 
 def _at(pour: Pour, moment: datetime) -> Pour:
@@ -119,14 +181,6 @@ def _at(pour: Pour, moment: datetime) -> Pour:
     moved = copy(pour)
     moved.starts_at = moment
     return moved
-
-
-def batches_while_shut(plan: PourPlan, request: PourRequest) -> bool:
-    """Whether a load would be batched before its plant opens or after it closes."""
-    opens, closes = request.supply.opens_at, request.supply.closes_at
-    loads = plan.delivery.loads
-    early = opens is not None and loads[0].batch_at < opens
-    return early or (closes is not None and loads[-1].batch_at > closes)
 
 
 def _costs_h(pour: Pour, request: PourRequest, plan: PourPlan, zone: ZoneInfo) -> dict[str, float]:

@@ -1,3 +1,4 @@
+import random
 from dataclasses import replace
 from datetime import UTC
 
@@ -12,15 +13,16 @@ from scheduling.engine.weekboard import greedy
 from scheduling.engine.weekcheck import conflicts_in
 from scheduling.engine.weeklost import Lost, after_loss, changed
 from scheduling.engine.weekproblem import (
+    Lack,
     Need,
     Placed,
+    Shortage,
     Standing,
     WeekCrew,
     WeekPlant,
     WeekProblem,
     cost_of_week,
 )
-from scheduling.engine.weekwhy import Lack
 from tests.jobshop import best_by_jobshop
 from tests.tinyweeks import DAY, FINISH, FIRST_AT, PLACE, by_brute_force, option, pour, problem, tiny
 from tests.weeks import generated
@@ -96,7 +98,7 @@ def test_a_promised_day_is_kept_though_another_is_fairer():
 def test_after_the_latest_day_a_pour_is_left_out_rather_than_late():
     found = propose_week(problem(pour("A", option(10, 3), latest_day=2)))
     assert found.left_out == ("A",)
-    assert [one.lack for one in found.shortages] == [Lack.NO_START]
+    assert [(one.lack, one.day, one.needed) for one in found.shortages] == [(Lack.PROMISE, 3, 1)]
 
 
 def test_what_stands_stays_unless_moving_saves_more_than_it_upsets():
@@ -187,6 +189,47 @@ def test_each_day_has_its_own_reason():
         (0, Lack.CREW_ELSEWHERE, ("pinned 0",)),
         (1, Lack.CREW_ELSEWHERE, ("pinned 1",)),
     ]
+
+
+def test_leave_is_what_a_pour_left_out_is_told_with_who_is_there():
+    # 5 of 6 needed while two are on leave: 4 there; a whole crew on leave leaves none
+    for away, there in (2, 4), (6, 0):
+        crews = (WeekCrew("north", 6, away=((0, DAY, away),)),)
+        (why,) = propose_week(problem(pour("A", option(10)), crews=crews)).shortages
+        assert (why.lack, why.name, why.needed, why.exist) == (Lack.PEOPLE_AWAY, "north", 5, there)
+
+
+def test_a_lost_day_and_starts_not_offered_are_what_a_pour_left_out_is_told():
+    curfew = [
+        Shortage("A", 1, Lack.LOUD, "east", needed=9, exist=exist, starts_at=FIRST_AT) for exist in (4, 7)
+    ]
+    asked = problem(pour("A", option(10, 0), barred=tuple(curfew)))
+    stood = [Placed("A", option(10, 0), "north", "plant", 26)]
+    found = propose_week(after_loss(asked, stood, [Lost(day=0)]))
+    assert [(one.day, one.lack, one.exist) for one in found.shortages] == [
+        (0, Lack.LOST, 0),
+        (1, Lack.LOUD, 7),
+    ]
+
+
+def test_a_pour_dearer_than_leaving_it_out_is_told_as_that():
+    found = propose_week(problem(pour("A", option(10, risk=6_000))))
+    (why,) = found.shortages
+    assert (why.lack, why.needed, why.exist) == (Lack.DEAR, 6_000, 5_000)
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_a_pour_left_out_always_carries_a_named_reason(seed):
+    # some starts barred or lost, some crews away, days promised: whatever is left out says why
+    draw = random.Random(seed)
+    asked = tiny(seed)
+    pours = tuple(replace(one, latest_day=draw.choice((None, 0, 1)), rate=50) for one in asked.pours)
+    crews = tuple(replace(crew, away=((0, DAY, draw.choice((0, 2, 6))),)) for crew in asked.crews)
+    hard = replace(asked, pours=pours, crews=crews)
+    lost = [Lost(day=1)] if draw.random() < 0.5 else [Lost(site="pour 0")]
+    found = propose_week(after_loss(hard, (), lost))
+    assert {one.pour for one in found.shortages} == set(found.left_out)
+    assert all(one.lack is not Lack.NO_START for one in found.shortages)
 
 
 def test_a_solver_that_breaks_down_leaves_the_greedy_week_and_says_so(monkeypatch):

@@ -3,8 +3,11 @@
 import pytest
 from django.utils import timezone
 
+from scheduling.engine.weekproblem import Lack
 from scheduling.models import ProposalState, WeekProposal
+from scheduling.pages import betterweek
 from scheduling.services import booking, week
+from scheduling.services.weekstarts import BARRING
 from tests import factories
 from tests.pages.conftest import signed_in
 from tests.pages.reading import html_of, text_of
@@ -103,3 +106,8 @@ def test_nonsense_is_refused_in_words(page, pour):
     proposal = factories.proposal()
     assert page.post(f"/week/better/{proposal.pk}/take/", {"pour": "x"}).status_code == 400
     assert page.post(f"/week/better/{10**9}/take/", {}).status_code == 404
+
+
+def test_whatever_keeps_a_pour_out_has_its_words():
+    assert set(betterweek.LACKS) == {lack.value for lack in Lack}
+    assert set(betterweek.KEPT) == {lack.value for lack in BARRING}
