@@ -74,8 +74,9 @@ def _of_day(board: Board, pour: WeekPour, options: Sequence[Option]) -> tuple[Sh
     if costs:
         left_out = board.problem.weights.left_out
         return (Shortage(pour.name, options[0].day, Lack.DEAR, pour.name, min(costs), left_out),)
-    worst = {(one.lack, one.name): one for one in sorted(min(tries.values(), key=_badness), key=_excess)}
-    return tuple(worst.values())
+    nearest = min(tries.values(), key=_badness)
+    most = {(one.lack, one.name): one for one in sorted(nearest, key=_excess)}
+    return tuple(most.values())
 
 
 def _excess(one: Shortage) -> float:
