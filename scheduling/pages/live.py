@@ -193,7 +193,7 @@ def seen(request: HttpRequest, pk: int, alarm: int) -> HttpResponse:
     except Refusal as refused:
         return _page(request, pour, problem=refused.message, status=refused.status)
     messages.success(request, "You see to it.")
-    return redirect("pour-day", pk)
+    return redirect("today") if request.POST.get("back") == "today" else redirect("pour-day", pk)
 
 
 def _note(request: HttpRequest, pour: Pour, said: dict[str, Any]) -> None:

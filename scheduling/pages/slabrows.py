@@ -36,10 +36,11 @@ STEPS = {
 
 @dataclass(frozen=True)
 class AlarmWords:
-    """A trouble that somebody must say they see to."""
+    """A trouble that somebody must say they see to; `by` is who did, empty where nobody has."""
 
     pk: int
     words: str
+    by: str
 
 
 @dataclass(frozen=True)
@@ -66,12 +67,9 @@ class StripRow:
 
 
 def alarms_of(pour: Pour, run: Json, zone: ZoneInfo, words: Words) -> Iterator[AlarmWords]:
-    """Those of the troubles that stand now which nobody sees to yet."""
-    unseen = {alarm.key: alarm.pk for alarm in alarms.open_alarms(pour)}
-    for finding in run["findings"]:
-        key = f"{finding['code']}-{finding['facts'].get('load', '')}"
-        if key in unseen:
-            yield AlarmWords(unseen[key], words.finding(finding, zone))
+    """The troubles that stand now, with who sees to them."""
+    for alarm, finding in alarms.standing(pour, run["findings"]):
+        yield AlarmWords(alarm.pk, words.finding(finding, zone), str(alarm.acknowledged_by or ""))
 
 
 def plants_to_phone(pour: Pour, run: Json) -> Iterator[str]:

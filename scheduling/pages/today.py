@@ -12,7 +12,7 @@ from scheduling.pages.todaycalls import call_list
 from scheduling.pages.wording import Words
 from scheduling.queries.today import today_view
 from scheduling.roles import Right
-from scheduling.services import live
+from scheduling.services import alarms, live
 
 
 @needs(Right.SEE_WEEK)
@@ -22,11 +22,12 @@ def today(request: HttpRequest) -> HttpResponse:
     words = Words.of(Company.objects.first())
     view = today_view(person(request), now)
     runs = live.under_way(pours=view.pours, now=now)
+    raised = alarms.alarms_of(view.pours)
     shown = {
         "here": "today",
         "day": long_day(view.day, words.units),
         "as_of": words.clock(now, view.zone),
-        "calls": call_list(view, runs, words),
+        "calls": call_list(view, runs, raised, words),
         "board": today_board(view, runs, words),
     }
     part = request.GET.get("part") == "now"

@@ -7,10 +7,11 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 from scheduling.models import Pour, PourState
-from scheduling.pages.brief import key_times, moment
+from scheduling.pages.brief import clock_after, key_times, moment
 from scheduling.pages.clashes import pour_name, site_zone
 from scheduling.pages.clock import lasting, same_clock
 from scheduling.pages.plans import plan_stretches
+from scheduling.pages.slabrows import rain_words
 from scheduling.pages.strips import SAID, DayClock, Stretch, Strip, day_clock, next_day_words, strip
 from scheduling.pages.wording import Words, about
 from scheduling.queries.today import TodayView
@@ -106,7 +107,7 @@ def _row(pour: Pour, run: Json | None, view: TodayView, clock: DayClock, words: 
         ends=_ends(loads, ends_at, behind, zone, words) if ends_at else "",
         is_behind=behind >= NEAR,
         trucks=tuple(_truck_words(loads, view.now, zone, words)) if run else (),
-        windows=tuple(_windows(pour, words)),
+        windows=tuple(_windows(pour, run, words)),
         marks=tuple(_marks(loads, planned, view, clock)),
         strip=strip(stretches, (), clock, view.day, view.zone, words.units) if stretches else None,
         later=next_day_words(stretches, view.day, view.zone, words.units),
@@ -182,10 +183,30 @@ def _marks(
             )
 
 
-def _windows(pour: Pour, words: Words) -> Iterator[str]:
-    """When the slab takes a trowel and a cut, by the plan."""
+def _windows(pour: Pour, run: Json | None, words: Words) -> Iterator[str]:
+    """When the slab takes a trowel and a cut: by its placing once concrete is out, else by the plan."""
     if not pour.plan:
+        return
+    if run and run["slab"]:
+        yield from _windows_now(pour, run["slab"], words)
         return
     for one in key_times(pour, pour.plan.result, pour.starts_at, words):
         if one.label in WINDOWS:
             yield f"{one.label} {one.value}"
+
+
+def _windows_now(pour: Pour, slab: Json, words: Words) -> Iterator[str]:
+    zone = site_zone(pour)
+
+    def clock(said: str) -> str:
+        return clock_after(about(moment(said)), pour.starts_at, zone, words)
+
+    trowel, cut = WINDOWS
+    ready = sum(strip["found_ready"] for strip in slab["strips"])
+    found = f", {ready} of {len(slab['strips'])} strips found ready" if ready else ""
+    yield f"{trowel} from {clock(slab['ready_early_at'])}{found}"
+    yield f"finished about {clock(slab['finished_at'])}"
+    if slab["sawing"]["starts_at"]:
+        yield f"{cut} {clock(slab['sawing']['opens_at'])}"
+    if said := rain_words(slab):
+        yield said.rstrip(".").lower()

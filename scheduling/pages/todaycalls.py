@@ -9,14 +9,15 @@ from django import forms
 from django.urls import reverse
 from phonenumber_field.phonenumber import PhoneNumber
 
-from scheduling.models import Message, OrderState, Plant, PlantOrder, Pour, Reply, User
+from scheduling.models import Alarm, Message, OrderState, Plant, PlantOrder, Pour, Reply, User
 from scheduling.pages.brief import moment, say_to_plant
 from scheduling.pages.clashes import pour_name, site_zone
 from scheduling.pages.clock import lasting
 from scheduling.pages.forms import CalledForm, ConfirmedForm
-from scheduling.pages.slabrows import MEASURE_WITH_LEFT
+from scheduling.pages.slabrows import MEASURE_WITH_LEFT, to_order
 from scheduling.pages.wording import Words, about
 from scheduling.queries.today import SENT, TodayView
+from scheduling.services import alarms
 
 Json = Mapping[str, Any]
 
@@ -62,6 +63,8 @@ class TodayCall:
     url: str = ""
     order: OrderForm | None = None
     is_live: bool = False  # of a pour under way, which cannot wait for anything else
+    seen_url: str = ""  # where somebody says that they see to it
+    taken_by: str = ""
 
     @property
     def rank(self) -> int:
@@ -70,7 +73,10 @@ class TodayCall:
 
 @dataclass(frozen=True)
 class CallList:
+    """`late` is what is due and nobody's yet, `taken` what somebody sees to."""
+
     late: tuple[TodayCall, ...]
+    taken: tuple[TodayCall, ...]
     coming: tuple[TodayCall, ...]
 
     @property
@@ -81,35 +87,43 @@ class CallList:
         return f"{len(self.late)} thing{'s' if len(self.late) > 1 else ''} to see to now"
 
 
-def call_list(view: TodayView, runs: Mapping[int, Json], words: Words) -> CallList:
+def call_list(
+    view: TodayView, runs: Mapping[int, Json], raised: Mapping[int, Mapping[str, Alarm]], words: Words
+) -> CallList:
     """Everything to call about: what is due by gravity, then what comes by time."""
     calls = [
         *(
             call
             for pour in view.pours
             if pour.pk in runs
-            for call in _of_run(pour, runs[pour.pk], view, words)
+            for call in _of_run(pour, runs[pour.pk], raised.get(pour.pk, {}), view, words)
         ),
         *(_of_order(order, view.now, words) for order in view.orders),
         *(_of_text(text, words) for text in view.unanswered),
         *(_of_reply(reply, words) for reply in view.replies),
     ]
-    late = sorted((c for c in calls if c.due_at <= view.now), key=lambda c: (c.rank, not c.is_live, c.due_at))
+    due = sorted((c for c in calls if c.due_at <= view.now), key=lambda c: (c.rank, not c.is_live, c.due_at))
     coming = sorted((c for c in calls if c.due_at > view.now), key=lambda c: (c.due_at, c.rank))
-    return CallList(tuple(late), tuple(coming))
+    return CallList(
+        tuple(call for call in due if not call.taken_by),
+        tuple(call for call in due if call.taken_by),
+        tuple(coming),
+    )
 
 
 # --- a pour under way -------------------------------------------------------------------------
 
 
-def _of_run(pour: Pour, run: Json, view: TodayView, words: Words) -> Iterator[TodayCall]:
+def _of_run(
+    pour: Pour, run: Json, raised: Mapping[str, Alarm], view: TodayView, words: Words
+) -> Iterator[TodayCall]:
     zone = site_zone(pour)
     for finding in run["findings"]:
         to_plant = finding["code"] in FOR_THE_PLANT
+        alarm = raised.get(alarms.key_of(finding["code"], finding["facts"]))
         yield TodayCall(
-            due_at=view.now,
+            **(_taking(alarm, view.now) if alarm else {"due_at": view.now, "when": "now"}),
             severity=finding["severity"],
-            when="now",
             words=words.finding(finding, zone),
             whom=_plant_and_lead(pour) if to_plant else _plant_and_lead(pour)[::-1],
             say=_other_plants(pour, view.plants) if finding["code"] in NO_CONCRETE else "",
@@ -118,6 +132,35 @@ def _of_run(pour: Pour, run: Json, view: TodayView, words: Words) -> Iterator[To
             is_live=True,
         )
     yield from _balance(pour, run, view.now, words)
+    yield from _left_alone(pour, run, view.now, words)
+
+
+def _taking(alarm: Alarm, now: datetime) -> dict[str, Any]:
+    """Who sees to a trouble, or how long nobody has."""
+    if alarm.acknowledged_at:
+        return {"due_at": alarm.raised_at, "when": "", "taken_by": str(alarm.acknowledged_by or "Somebody")}
+    waits = lasting(now - alarm.raised_at)
+    return {
+        "due_at": alarm.raised_at,
+        "when": f"nobody sees to it for {waits}" if alarms.is_unseen(alarm, now) else "now",
+        "seen_url": reverse("pour-day-seen", args=[alarm.pour_id, alarm.pk]),
+    }
+
+
+def _left_alone(pour: Pour, run: Json, now: datetime, words: Words) -> Iterator[TodayCall]:
+    """A slab that should be finished long since, of which nobody says so."""
+    if run["is_left_alone"]:
+        finished_at = moment(run["slab"]["finished_at"])
+        yield TodayCall(
+            due_at=now,
+            severity="caution",
+            when=f"since {words.clock(about(finished_at), site_zone(pour))}",
+            words="By its placing the slab should be finished, and nobody has noted it. Is somebody there?",
+            whom=_plant_and_lead(pour)[1:],
+            name=pour_name(pour),
+            url=reverse("pour-day", args=[pour.pk]),
+            is_live=True,
+        )
 
 
 def _other_plants(pour: Pour, plants: tuple[Plant, ...]) -> str:
@@ -134,7 +177,10 @@ def _at_the_soonest(plant: Plant) -> str:
 
 
 def _balance(pour: Pour, run: Json, now: datetime, words: Words) -> Iterator[TodayCall]:
-    """Measure what is left while the last load can still be changed: until it is batched."""
+    """What is short by measure; before, to measure while the last load can be changed, until its batch."""
+    if run["balance"] and run["balance"]["need"]:
+        yield from _short(pour, run["balance"], now, words)
+        return
     last = run["loads"][-1]
     left = sum(load["stand"] != "empty" for load in run["loads"])
     if not pour.plan or not pour.hold_last_load or len(run["loads"]) < 2 or last["stand"] != "coming":
@@ -142,7 +188,7 @@ def _balance(pour: Pour, run: Json, now: datetime, words: Words) -> Iterator[Tod
     planned = pour.plan.result["delivery"]["loads"][-1]
     ahead = moment(planned["arrives_at"]) - moment(planned["batch_at"])
     until = moment(last["arrives_at"]) - ahead
-    if left > MEASURE_WITH_LEFT or until <= now or run.get("is_measured"):
+    if left > MEASURE_WITH_LEFT or until <= now:
         return
     by = words.clock(until, site_zone(pour))
     yield TodayCall(
@@ -158,6 +204,21 @@ def _balance(pour: Pour, run: Json, now: datetime, words: Words) -> Iterator[Tod
         url=reverse("pour-day", args=[pour.pk]),
         is_live=True,
     )
+
+
+def _short(pour: Pour, stand: Json, now: datetime, words: Words) -> Iterator[TodayCall]:
+    if stand["is_short"]:
+        by_at = stand["need"]["by_at"]
+        yield TodayCall(
+            due_at=now,
+            severity="caution",
+            when=f"by {words.clock(moment(by_at), site_zone(pour))}" if by_at else "now",
+            words=to_order(stand["need"], site_zone(pour), words, now),
+            whom=_plant_and_lead(pour),
+            name=pour_name(pour),
+            url=reverse("pour-day", args=[pour.pk]),
+            is_live=True,
+        )
 
 
 def _plant_and_lead(pour: Pour) -> tuple[Whom, ...]:

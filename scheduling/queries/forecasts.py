@@ -1,5 +1,6 @@
 """Which forecast may be planned with, how old it is, and whether newer ones come."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from enum import StrEnum
@@ -44,6 +45,21 @@ def forecast_for(site: Site, moment: datetime, now: datetime) -> SiteForecast | 
     in_time = Q(fetched_at__gte=now - USELESS_AFTER) | Q(provider=MADE_UP)
     covering = SiteForecast.objects.filter(in_time, site=site, starts_at__lte=moment, ends_at__gt=moment)
     return covering.order_by("-fetched_at", "-id").defer("hours").first()
+
+
+def forecasts_for(pours: Iterable[Pour], now: datetime) -> dict[int, SiteForecast]:
+    """What `forecast_for` has for each of these pours at its plan's start, in two readings."""
+    planned = {pour: pour.plan.starts_at for pour in pours if pour.plan}
+    in_time = Q(fetched_at__gte=now - USELESS_AFTER) | Q(provider=MADE_UP)
+    kept = SiteForecast.objects.filter(in_time, site__in={pour.job.site_id for pour in planned})
+    newest = list(kept.order_by("-fetched_at", "-id").defer("hours"))
+    chosen: dict[int, int] = {}
+    for pour, at in planned.items():
+        of_site = (one for one in newest if one.site_id == pour.job.site_id)
+        if found := next((one for one in of_site if one.starts_at <= at < one.ends_at), None):
+            chosen[pour.pk] = found.pk
+    whole = SiteForecast.objects.in_bulk(set(chosen.values()))
+    return {pour: whole[pk] for pour, pk in chosen.items()}
 
 
 def age_of(forecast: SiteForecast, now: datetime) -> Age:

@@ -1,8 +1,9 @@
 """Troubles of a pour under way that somebody must say they have seen; untold of, they are passed on."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import datetime, timedelta
 from functools import partial
+from typing import Any
 
 from scheduling.engine.inputs import Finding, Severity
 from scheduling.errors import NotAllowed, OutOfDate
@@ -16,9 +17,9 @@ TOLD_USEFUL = timedelta(minutes=45)
 ALWAYS = frozenset({"truck_missing", "gap_growing"})  # beside whatever stops a pour
 
 
-def key_of(finding: Finding) -> str:
+def key_of(code: str, facts: Mapping[str, Any]) -> str:
     """What tells one trouble from the next of its kind."""
-    return f"{finding.code}-{finding.facts.get('load', '')}"
+    return f"{code}-{facts.get('load', '')}"
 
 
 def is_alarming(finding: Finding) -> bool:
@@ -28,7 +29,12 @@ def is_alarming(finding: Finding) -> bool:
 def keep(*, pour: Pour, findings: Iterable[Finding], now: datetime) -> list[tuple[Alarm, Finding]]:
     """The alarms that stand now, each kept from when it was first raised."""
     return [
-        (Alarm.objects.get_or_create(pour=pour, key=key_of(one), defaults=_columns(one, now))[0], one)
+        (
+            Alarm.objects.get_or_create(
+                pour=pour, key=key_of(one.code, one.facts), defaults=_columns(one, now)
+            )[0],
+            one,
+        )
         for one in findings
         if is_alarming(one)
     ]
@@ -57,7 +63,7 @@ def acknowledge(*, alarm: Alarm, by: User, now: datetime) -> None:
 
 def pass_on(*, pour: Pour, alarm: Alarm, said: str, now: datetime) -> int:
     """Tell others of an alarm that nobody has seen within five minutes; how many texts are new."""
-    if alarm.acknowledged_at or alarm.passed_on_at or now - alarm.raised_at < SEEN_WITHIN:
+    if alarm.passed_on_at or not is_unseen(alarm, now):
         return 0
     if Alarm.objects.filter(pk=alarm.pk, passed_on_at__isnull=True).update(passed_on_at=now) != 1:
         return 0
@@ -97,6 +103,22 @@ def backup_plants(pour: Pour) -> list[tuple[str, str, int]]:
     ]
 
 
-def open_alarms(pour: Pour) -> list[Alarm]:
-    """What nobody has said they see to, oldest first."""
-    return list(pour.alarms.filter(acknowledged_at__isnull=True).order_by("raised_at", "pk"))
+def alarms_of(pours: Sequence[Pour]) -> dict[int, dict[str, Alarm]]:
+    """Every alarm that was raised, by pour and key, in one reading."""
+    kept = Alarm.objects.filter(pour__in=[pour.pk for pour in pours]).select_related("acknowledged_by")
+    of_pours: dict[int, dict[str, Alarm]] = {}
+    for alarm in kept.order_by("raised_at", "pk"):
+        of_pours.setdefault(alarm.pour_id, {})[alarm.key] = alarm
+    return of_pours
+
+
+def standing(pour: Pour, findings: Iterable[Mapping[str, Any]]) -> list[tuple[Alarm, Mapping[str, Any]]]:
+    """The alarms whose trouble stands now, each with the JSON of its finding, the gravest first."""
+    raised = alarms_of([pour]).get(pour.pk, {})
+    keyed = ((raised.get(key_of(one["code"], one["facts"])), one) for one in findings)
+    return [(alarm, one) for alarm, one in keyed if alarm is not None]
+
+
+def is_unseen(alarm: Alarm, now: datetime) -> bool:
+    """Whether nobody took it within the time that others are told after."""
+    return alarm.acknowledged_at is None and now - alarm.raised_at >= SEEN_WITHIN

@@ -22,18 +22,21 @@ from scheduling.models import (
     TRUCK_NOTES,
     Company,
     NoteKind,
+    Plan,
     Pour,
+    SiteForecast,
     SiteNote,
     User,
 )
 from scheduling.quantities import UnitSystem
 from scheduling.queries import sitenotes
+from scheduling.queries.forecasts import forecasts_for
 from scheduling.roles import Right
 from scheduling.sentences import say
 from scheduling.services import alarms, balance, briefing, outbox, rearming, reminders, slabwatch
 from scheduling.services.measured import Measured, check_measured
 from scheduling.services.nudge import nudge
-from scheduling.services.slabnow import logged, run_of, slab_now
+from scheduling.services.slabnow import logged, run_of, slab_by, slab_now
 from scheduling.texting.segments import to_gsm
 from scheduling.texting.wording import clip
 
@@ -216,18 +219,32 @@ def as_it_stands(*, pour: Pour, now: datetime) -> dict[str, Any]:
 
 
 def under_way(*, pours: Sequence[Pour], now: datetime) -> dict[int, dict[str, Any]]:
-    """Those pours of which something was noted, as `as_it_stands` gives each, by pour: in one reading.
+    """Those pours of which something was noted, as `as_it_stands` gives each, by pour.
 
-    `is_measured` says beside it whether what is left was measured.
+    Beside it `slab`, `balance` and `is_left_alone`; in a few readings, however many pours there are.
     """
     noted = sitenotes.standing_notes_of(pours)
+    followed = [pour for pour in pours if pour.plan and pour.pk in noted]
+    if not followed:
+        return {}
+    kept, company = forecasts_for(followed, now), Company.objects.get()
     return {
-        pour.pk: {
-            **bridge.to_json(run_of(pour, noted[pour.pk], now)),
-            "is_measured": any(note.kind == NoteKind.MEASURED for note in noted[pour.pk]),
-        }
-        for pour in pours
-        if pour.plan and pour.pk in noted
+        pour.pk: _under_way(pour, pour.plan, noted[pour.pk], kept.get(pour.pk), company, now)
+        for pour in followed
+        if pour.plan
+    }
+
+
+def _under_way(
+    pour: Pour, plan: Plan, notes: list[SiteNote], kept: SiteForecast | None, company: Company, now: datetime
+) -> dict[str, Any]:
+    slab = slab_by(pour, plan, notes, kept, now)
+    stand = balance.balance_of(pour=pour, plan=plan, notes=notes, now=now)
+    return {
+        **bridge.to_json(run_of(pour, notes, now)),
+        "slab": bridge.to_json(slab) if slab else None,
+        "balance": bridge.to_json(stand) if stand else None,
+        "is_left_alone": slab is not None and slabwatch.is_left_alone(slab, notes, company, now),
     }
 
 

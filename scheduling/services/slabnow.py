@@ -12,7 +12,7 @@ from scheduling.engine.outlook import cold_joint_min
 from scheduling.engine.rainclock import SkySeen
 from scheduling.engine.replan import LiveRun, Logged, Watched, follow
 from scheduling.errors import Refusal
-from scheduling.models import LOAD_NOTES, NoteKind, Plan, Pour, SiteNote
+from scheduling.models import LOAD_NOTES, NoteKind, Plan, Pour, SiteForecast, SiteNote
 from scheduling.queries import sitenotes
 from scheduling.queries.forecasts import forecast_for
 from scheduling.services import briefing
@@ -68,11 +68,17 @@ def run_of(pour: Pour, notes: list[SiteNote], now: datetime) -> LiveRun:
 
 def slab_now(pour: Pour, plan: Plan, now: datetime) -> DayNow | None:
     """The slab's own day by its actual placing; None before the first concrete is out."""
-    notes = sitenotes.standing_notes(pour)
+    kept = forecast_for(pour.job.site, plan.starts_at, now)
+    return slab_by(pour, plan, sitenotes.standing_notes(pour), kept, now)
+
+
+def slab_by(
+    pour: Pour, plan: Plan, notes: list[SiteNote], kept: SiteForecast | None, now: datetime
+) -> DayNow | None:
+    """The same by notes and a forecast that were read already."""
     if not any(note.kind == NoteKind.TRUCK_STARTED for note in notes):
         return None
     answer: PourPlan = briefing.kept_answer(plan)
-    kept = forecast_for(pour.job.site, answer.starts_at, now)
     asked = bridge.from_json(plan.inputs, PourRequest)
     return day_now(
         asked,

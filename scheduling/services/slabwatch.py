@@ -1,9 +1,11 @@
 """A slab under way is not left alone: people short, relief, and whoever has gone home."""
 
+from collections.abc import Iterable
 from datetime import datetime, timedelta
 from functools import partial
 
-from scheduling.models import Company, MessageKind, NoteKind, Plan, Pour
+from scheduling.engine.daynow import DayNow
+from scheduling.models import Company, MessageKind, NoteKind, Plan, Pour, SiteNote
 from scheduling.queries import sitenotes
 from scheduling.services import briefing, outbox
 from scheduling.services.slabnow import slab_now
@@ -23,6 +25,17 @@ def look_after(*, pour: Pour, plan: Plan, now: datetime) -> int:
     if slab is None:
         return told
     return told + _relief(pour, plan, now) + _unattended(pour, slab.finished_at, now)
+
+
+def is_left_alone(slab: DayNow, notes: Iterable[SiteNote], company: Company, now: datetime) -> bool:
+    """Whether the slab should be finished by now, with the patience of one call, and nobody notes that."""
+    is_over = OVER_BY & {note.kind for note in notes}
+    return not is_over and _turns_alone(slab.finished_at, company, now) >= 1
+
+
+def _turns_alone(finished_at: datetime, company: Company, now: datetime) -> int:
+    """How many calls about it are due."""
+    return int((now - finished_at) / timedelta(minutes=company.unattended_every_min))
 
 
 def _people_short(pour: Pour, plan: Plan, now: datetime) -> int:
@@ -45,8 +58,7 @@ def _relief(pour: Pour, plan: Plan, now: datetime) -> int:
 
 def _unattended(pour: Pour, finished_at: datetime, now: datetime) -> int:
     """Again and again until finishing is noted as done: no clock ends it."""
-    every = timedelta(minutes=Company.objects.get().unattended_every_min)
-    turn = int((now - finished_at) / every)
+    turn = _turns_alone(finished_at, Company.objects.get(), now)
     if turn < 1:
         return 0
     by_at = finished_at.astimezone(briefing.site_zone(pour))

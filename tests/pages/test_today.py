@@ -1,5 +1,6 @@
 """Today on one page: whom to call next, late things first, and every pour on one clock."""
 
+import re
 from datetime import datetime, timedelta
 
 import pytest
@@ -7,7 +8,7 @@ import time_machine
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
-from scheduling.models import MessagePour, MessageState, OrderState
+from scheduling.models import Alarm, MessagePour, MessageState, OrderState
 from scheduling.services import live, ordering
 from tests import factories
 from tests.pages.conftest import THURSDAY, signed_in
@@ -111,6 +112,57 @@ def test_a_missing_truck_comes_first_with_the_plants_number_and_who_else_has_con
     assert "later than planned" in text
 
 
+def test_a_call_nobody_takes_within_five_minutes_says_so_and_a_taken_one_by_whom(page, pour, first_gone):
+    first_gone(pour)
+    live.watch(now=THURSDAY + 50 * MINUTE)
+    assert "I see to it" in text_of(at(page, 54))
+    assert "Nobody sees to it" not in text_of(at(page, 54))
+    text = text_of(at(page, 55))
+    assert "Nobody sees to it for 5 min" in text
+    with time_machine.travel(THURSDAY + 56 * MINUTE, tick=False):
+        for alarm in Alarm.objects.all():
+            answer = page.post(f"/pours/{pour.pk}/day/seen/{alarm.pk}/", {"back": "today"})
+            assert (answer.status_code, answer.url) == (302, "/today/")
+    text = text_of(at(page, 57))
+    assert "I see to it" not in text
+    assert "Maren Tollgard sees to it" in text
+    assert text.index("Somebody sees to it") < text.index("nobody has seen it")
+
+
+def test_set_and_cut_times_go_by_the_actual_placing_and_count_the_strips(page, pour, noted):
+    def cut():
+        return re.search(r"Try the first cut ([\d:]+ [ap]m)", text_of(at(page, 61)))[1]
+
+    planned = cut()
+    noted(pour, "truck_started", 1, 60)
+    assert cut() != planned
+    text = text_of(at(page, 61))
+    assert "Takes a trowel from" in text
+    assert "finished about" in text
+    noted(pour, "ready_to_finish", None, 200)
+    assert re.search(r"1 of \d+ strips found ready", text_of(at(page, 201)))
+
+
+def test_what_is_short_is_a_call_with_its_deadline(page, pour, first_gone):
+    first_gone(pour)
+    with time_machine.travel(THURSDAY + 21 * MINUTE, tick=False):
+        page.post(f"/pours/{pour.pk}/day/note/", {"key": "m", "kind": "measured", "amount": "33"})
+    text = text_of(at(page, 22))
+    assert "Tell the plant by" in text
+    assert "shall bring" in text
+    assert "have what is still to fill measured" not in text
+
+
+def test_a_slab_that_should_be_finished_long_since_is_asked_after(page, pour, noted):
+    for load in range(1, pour.plan.loads + 1):
+        noted(pour, "truck_started", load, 25 * load)
+        noted(pour, "truck_empty", load, 25 * load + 20)
+    assert "Is somebody there?" not in text_of(at(page, 5 * 60))
+    assert "Is somebody there?" in text_of(at(page, 14 * 60))
+    noted(pour, "finishing_done", None, 13 * 60)
+    assert "Is somebody there?" not in text_of(at(page, 14 * 60))
+
+
 def test_an_early_second_truck_does_not_make_the_third_one_late(page, pour, first_gone, noted):
     asked = pour.plan.result["delivery"]["loads"][2]["asked_at"]
     first_gone(pour)
@@ -190,13 +242,14 @@ def test_what_renews_itself_is_one_part_with_every_form_kept_by_name(page, pour)
 @pytest.mark.parametrize("count", [3, pytest.param(40, marks=pytest.mark.slow)])
 def test_the_day_takes_the_same_few_queries_however_full_it_is_and_stays_light(page, crew, mix, count):
     site = factories.site()
+    factories.forecast(site, factories.mild_hours(THURSDAY))
     for n in range(count):
         starts_at = THURSDAY + n * MINUTE
         made = factories.pour(job=factories.job(site=site), crew=crew, mix=mix, starts_at=starts_at)
         factories.plan(made)
-        factories.site_note(made, happened_at=starts_at)
+        factories.site_note(made, kind="truck_started", load=1, happened_at=starts_at)
     with CaptureQueriesContext(connection) as queries:
         response = at(page, 1)
     assert html_of(response).count('class="today-pour') == count + 1  # and their list
-    assert len(queries) == 10
+    assert len(queries) == 14
     assert len(response.content) < 200_000
