@@ -4,7 +4,7 @@ from typing import Any
 
 from django.db.models import Model
 
-from scheduling.models import ConsentWay, Plan, PlanPhase, Pour, SiteNote, SlabSection, User
+from scheduling.models import BALANCE_NOTES, ConsentWay, Plan, PlanPhase, Pour, SiteNote, SlabSection, User
 from scheduling.models.plants import ADMIXTURES, COUNTED
 from scheduling.models.pours import SIDES
 from scheduling.queries.forecasts import Age
@@ -33,6 +33,7 @@ SHAPE = words_of(SlabSection, "shape")
 DEPTH_KIND = words_of(SlabSection, "depth_kind")
 ADMIXTURE: Words = ADMIXTURES
 NOTE_KIND = words_of(SiteNote, "kind")
+BALANCE_STEP: Words = [(kind.value, str(kind.label)) for kind in BALANCE_NOTES]
 LOAD_STAND: Words = [(word, word) for word in ("coming", "waiting", "emptying", "empty")]
 FORECAST_AGE: Words = [
     (Age.FRESH.value, "as good as it gets"),

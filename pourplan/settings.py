@@ -278,6 +278,7 @@ SPECTACULAR_SETTINGS = {
         "EventKind": "scheduling.models.EventKind",
         "NoteKind": "api.choices.NOTE_KIND",
         "LoadStand": "api.choices.LOAD_STAND",
+        "BalanceStep": "api.choices.BALANCE_STEP",
         "Screed": "api.choices.SCREED",
         "TruckSide": "api.choices.SIDE",
         "WaitCounted": "api.choices.COUNT",

@@ -4,7 +4,7 @@ from typing import Any
 
 from rest_framework import serializers
 
-from api.choices import LOAD_STAND, NOTE_KIND
+from api.choices import BALANCE_STEP, LOAD_STAND, NOTE_KIND
 from api.fields import (
     MomentField,
     QuantityField,
@@ -118,6 +118,63 @@ class LiveHold(serializers.Serializer):
     interval = minutes("interval_min", allow_null=True)
 
 
+class LiveStrip(serializers.Serializer):
+    """A strip of the slab by its actual placing, in the latest weather and in the rain people noted."""
+
+    number = serializers.IntegerField()
+    loads = serializers.ListField(child=serializers.IntegerField(), help_text="Whose concrete lies in it.")
+    area = quantity(Dimension.AREA, "area_m2")
+    placed_at = MomentField()
+    ready_early_at = MomentField(help_text="The soonest that it may take a trowel.")
+    ready_at = MomentField(help_text="The likely moment, or when it was found ready.")
+    found_ready = serializers.BooleanField()
+    hard_at = MomentField(help_text="Past finishing from then on.")
+    finished_at = MomentField()
+    cut_opens_at = MomentField(allow_null=True, help_text="Null where nothing is cut.")
+    cut_last_call_at = MomentField(allow_null=True)
+
+
+class LiveSlab(serializers.Serializer):
+    """When the slab wants what, once its first concrete is out."""
+
+    strips = LiveStrip(many=True)
+    placed_at = MomentField(help_text="When the last load is out.")
+    finished_at = MomentField()
+    cure_at = MomentField()
+    rain_waits = minutes("rain_waits_min", help_text="How much later than without rain finishing ends.")
+    weather_known = serializers.BooleanField()
+
+
+class LiveBalance(serializers.Serializer):
+    """What is left to place, what to order for it, and how far a balance load has got."""
+
+    measured_at = MomentField(allow_null=True)
+    left = volume("need.left_m3", allow_null=True, help_text="As measured last; null where nobody did.")
+    coming = volume("need.coming_m3", allow_null=True, help_text="Of that, what was still to come out.")
+    order = volume("need.order_m3", allow_null=True, help_text="With the plan's allowance, in steps.")
+    loads = serializers.IntegerField(source="need.loads", allow_null=True, help_text="Trucks it takes.")
+    load = serializers.IntegerField(
+        source="need.load", allow_null=True, help_text="The load held back that brings it; null: one more."
+    )
+    by_at = MomentField(
+        source="need.by_at", allow_null=True, help_text="The plant's last batch, or that load's own."
+    )
+    is_short = serializers.BooleanField(help_text="Whether somebody should call the plant now.")
+    step = serializers.ChoiceField(choices=BALANCE_STEP, allow_null=True)
+    asked = volume("asked_m3", allow_null=True, help_text="What is asked for and was not cancelled.")
+
+
+class LiveAlarm(serializers.Serializer):
+    """A trouble that stands now, and who sees to it; untaken for five minutes it is told to others."""
+
+    id = serializers.IntegerField(source="alarm.pk")
+    raised_at = MomentField(source="alarm.raised_at")
+    passed_on_at = MomentField(source="alarm.passed_on_at", allow_null=True)
+    seen_at = MomentField(source="alarm.acknowledged_at", allow_null=True)
+    seen_by = ReferenceField(source="alarm.acknowledged_by", read_only=True, allow_null=True)
+    finding = FindingRow()
+
+
 class LiveAnswer(serializers.Serializer):
     """How a pour under way stands."""
 
@@ -125,4 +182,7 @@ class LiveAnswer(serializers.Serializer):
     ends_at = MomentField()
     rate = quantity(Dimension.VOLUME_RATE, "rate_m3_h", help_text="By the loads emptied so far.")
     hold = LiveHold(allow_null=True)
+    slab = LiveSlab(allow_null=True)
+    balance = LiveBalance(allow_null=True)
+    alarms = LiveAlarm(many=True)
     findings = FindingRow(many=True)

@@ -169,11 +169,10 @@ class PourDoor(mixins.ListModelMixin, Door):
     @extend_schema(operation_id="pours_standing", responses=LiveAnswer)
     @action(detail=True, filterset_class=None)
     def standing(self, request: Request, pk: int) -> Response:
-        """How a pour under way stands, by what was noted on site."""
+        """How a pour under way stands by what was noted on site: trucks, slab, what is left, and alarms."""
         pour = self.get_object()
         context = {**self.get_serializer_context(), "zone": zone_of(pour)}
-        run = live.as_it_stands(pour=pour, now=timezone.now())
-        return Response(LiveAnswer(run, context=context).data)
+        return Response(LiveAnswer(live.standing(pour=pour, now=timezone.now()), context=context).data)
 
     @extend_schema(methods=["GET"], operation_id="pours_notes_list", responses=NoteRow(many=True))
     @extend_schema(methods=["POST"], operation_id="pours_note", request=NoteGiven, responses={201: NoteRow})

@@ -265,6 +265,19 @@ def balance_as_it_stands(*, pour: Pour, now: datetime) -> dict[str, Any] | None:
     return bridge.to_json(stand) if stand else None
 
 
+def standing(*, pour: Pour, now: datetime) -> dict[str, Any]:
+    """All of it: the trucks as `as_it_stands` has them, `slab`, `balance`, and the `alarms` that stand."""
+    run = as_it_stands(pour=pour, now=now)
+    return {
+        **run,
+        "slab": slab_as_it_stands(pour=pour, now=now),
+        "balance": balance_as_it_stands(pour=pour, now=now),
+        "alarms": [
+            {"alarm": alarm, "finding": finding} for alarm, finding in alarms.standing(pour, run["findings"])
+        ],
+    }
+
+
 # --- who must know ----------------------------------------------------------------------------
 
 

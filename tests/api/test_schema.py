@@ -52,9 +52,9 @@ def test_the_words_of_columns_are_named_for_what_they_are():
     parts = describe()["components"]["schemas"]
     words = {name for name, part in parts.items() if "enum" in part}
     assert words == {
-        "Admixture", "AgreementWay", "CellsPartedBy", "DateOrder", "DepthKind", "EquipmentKind",
-        "EventKind", "FeeDay", "Finish", "ForecastAge", "Language", "LoadStand", "MessageKind",
-        "MessageState", "Method", "NoteKind", "OrderState", "PaperKind", "PhaseKind", "PourState",
+        "Admixture", "AgreementWay", "BalanceStep", "CellsPartedBy", "DateOrder", "DepthKind",
+        "EquipmentKind", "EventKind", "FeeDay", "Finish", "ForecastAge", "Language", "LoadStand",
+        "MessageKind", "MessageState", "Method", "NoteKind", "OrderState", "PaperKind", "PhaseKind", "PourState",
         "ProposalState", "Reinforcement", "Role", "SawType", "Screed", "Severity",
         "Shape", "SiteHoursKind", "TruckSide", "Units", "WaitCounted", "Weekday",
     }  # fmt: skip
