@@ -1,10 +1,10 @@
-"""What needs a person before it is too late: orders, texts, replies, stale plans, pours without a crew."""
+"""What needs a person before it is too late: orders, texts, replies, stale plans, what a pour still lacks."""
 
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Any
 
-from django.db.models import Count, F, IntegerField, OuterRef, Q, QuerySet, Subquery
+from django.db.models import Count, Exists, F, IntegerField, OuterRef, Q, QuerySet, Subquery
 from django.db.models.functions import Coalesce
 
 from scheduling.models import (
@@ -16,6 +16,8 @@ from scheduling.models import (
     MessageKind,
     MessageState,
     OrderState,
+    Paper,
+    PaperKind,
     PlantOrder,
     Pour,
     PourEvent,
@@ -32,7 +34,13 @@ LOOK_AHEAD = timedelta(days=4)
 ANSWER_WITHIN = timedelta(minutes=30)
 MOST_ROWS = 100
 # They raise a pour's version and ask nothing of its plan.
-TURNS = (EventKind.HELD, EventKind.RELEASED)
+TURNS = (
+    EventKind.HELD,
+    EventKind.RELEASED,
+    EventKind.PAPER_ASKED,
+    EventKind.PAPER_PASSED,
+    EventKind.PAPER_DROPPED,
+)
 
 
 @dataclass(frozen=True)
@@ -42,6 +50,9 @@ class Attention:
     to_call: tuple[Any, ...] = ()  # with `.order_state` and `.call_by`, as all of these pours
     unconfirmed: tuple[Any, ...] = ()
     without_crew: tuple[Any, ...] = ()
+    forms_open: tuple[Any, ...] = ()  # to be released before concrete may come
+    inspection_open: tuple[Any, ...] = ()
+    without_spotter: tuple[Any, ...] = ()  # though trucks must back in
     changed_since_plan: tuple[Any, ...] = ()  # their plan is missing, or of an earlier version
     newer_forecast: tuple[Any, ...] = ()  # their plan rests on an earlier one
     lost_texts: tuple[Message, ...] = ()
@@ -57,6 +68,9 @@ def attention(user: User, until: datetime, now: datetime) -> Attention:
         to_call=tuple(pour for pour in pours if pour.order_state == OrderState.TO_CALL),
         unconfirmed=tuple(pour for pour in pours if pour.order_state == OrderState.CALLED),
         without_crew=tuple(pour for pour in pours if pour.crew_id is None),
+        forms_open=tuple(pour for pour in pours if pour.forms_open),
+        inspection_open=tuple(pour for pour in pours if pour.inspection_open),
+        without_spotter=tuple(p for p in pours if p.job.site.trucks_must_back and not p.spotter),
         changed_since_plan=tuple(pour for pour in pours if _is_of_an_earlier_version(pour)),
         newer_forecast=tuple(pour for pour in pours if _rests_on_an_earlier_forecast(pour)),
         lost_texts=tuple(text for text in texts if text.kind != MessageKind.MORNING or _is_lost(text)),
@@ -70,6 +84,7 @@ def coming_pours(user: User, until: datetime, now: datetime) -> QuerySet[Pour, A
     order = PlantOrder.objects.filter(pour=OuterRef("pk"), state__in=STANDING_ORDER).order_by("-revision")
     turns = PourEvent.objects.filter(pour=OuterRef("pk"), kind__in=TURNS, at__gte=OuterRef("plan__made_at"))
     counted = turns.order_by().values("pour").annotate(count=Count("pk")).values("count")
+    papers = Paper.objects.filter(pour=OuterRef("pk"), passed_at=None)
     in_time = Q(fetched_at__gte=now - USELESS_AFTER) | Q(provider=MADE_UP)
     newest = SiteForecast.objects.filter(
         in_time,
@@ -85,6 +100,8 @@ def coming_pours(user: User, until: datetime, now: datetime) -> QuerySet[Pour, A
             order_state=Subquery(order.values("state")[:1]),
             call_by=Subquery(order.values("order_by")[:1]),
             turned=Coalesce(Subquery(counted, output_field=IntegerField()), 0),
+            forms_open=Exists(papers.filter(kind=PaperKind.FORMS)),
+            inspection_open=Exists(papers.filter(kind=PaperKind.INSPECTION)),
             newest_forecast=Subquery(newest.values("pk")[:1]),
         )
         .order_by("starts_at", "pk")

@@ -4,9 +4,9 @@ from datetime import timedelta
 
 import pytest
 
-from scheduling.models import MessageState, OrderState, PlantOrder, Pour
+from scheduling.models import MessageState, OrderState, PlantOrder, Pour, Site
 from scheduling.queries.attention import attention
-from scheduling.services import booking, ordering, planning
+from scheduling.services import booking, ordering, papers, planning
 from tests import factories
 from tests.factories import NOW, STARTS_AT
 
@@ -52,6 +52,24 @@ def test_a_pour_that_has_begun_or_is_cancelled_asks_for_nothing(office, pour):
 def test_a_pour_without_a_crew_comes_up(office, pour):
     Pour.objects.update(crew=None)
     assert "without_crew" in kinds(office)
+
+
+def test_open_forms_and_an_inspection_come_up_until_each_is_passed(office, pour):
+    PlantOrder.objects.update(state=OrderState.CONFIRMED)
+    for kind, name in (("forms", "forms_open"), ("inspection", "inspection_open")):
+        papers.ask(pour=pour, kind=kind, by=office, now=NOW)
+        assert kinds(office) == {name}
+        papers.passed(pour=pour, kind=kind, passed_by="Lee", by=office, now=NOW)
+        assert kinds(office) == set()  # nor has it made the plan stale
+
+
+def test_a_pour_without_a_spotter_comes_up_only_where_trucks_must_back(office, pour):
+    PlantOrder.objects.update(state=OrderState.CONFIRMED)
+    assert kinds(office) == set()
+    Site.objects.update(trucks_must_back=True)
+    assert kinds(office) == {"without_spotter"}
+    Pour.objects.update(spotter="Abel")
+    assert kinds(office) == set()
 
 
 def test_a_plan_of_an_earlier_version_is_stale_but_hold_and_release_make_none(office, pour):
