@@ -54,8 +54,8 @@ def test_the_words_of_columns_are_named_for_what_they_are():
     assert words == {
         "Admixture", "AgreementWay", "BalanceStep", "CellsPartedBy", "DateOrder", "DepthKind",
         "EquipmentKind", "EventKind", "FeeDay", "Finish", "ForecastAge", "Language", "LoadStand",
-        "MessageKind", "MessageState", "Method", "NoteKind", "OrderState", "PaperKind", "PhaseKind", "PourState",
-        "ProposalState", "Reinforcement", "Role", "SawType", "Screed", "Severity",
+        "MessageKind", "MessageState", "Method", "NoteKind", "OrderState", "PaperKind", "PhaseKind",
+        "PourState", "ProposalState", "Reinforcement", "Role", "SawType", "Screed", "Severity",
         "Shape", "SiteHoursKind", "TruckSide", "Units", "WaitCounted", "Weekday",
     }  # fmt: skip
 
