@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import Any
 from zoneinfo import ZoneInfo
 
@@ -16,6 +16,7 @@ from scheduling.queries.attention import Attention
 from scheduling.queries.week import local_day
 
 MOST_SHOWN = 4
+SOON = timedelta(days=1)  # from the evening before on, what keeps a pour from being placed cannot wait
 
 
 @dataclass(frozen=True)
@@ -41,9 +42,10 @@ def needs_words(found: Attention, place: Place, words: Words, now: datetime) -> 
     late = [pour for pour in found.to_call if pour.call_by <= now]
     in_time = [pour for pour in found.to_call if pour.call_by > now]
     by_call = sorted(in_time, key=lambda pour: (pour.call_by, pour.pk))
-    return tuple(
+    needs = (
         need
         for need in (
+            *_before_concrete(found, words, now),
             _need("stop", late, "order{s} past the time to call", _orders(late, words)),
             _need("stop", found.lost_texts, "text{s} not through", _texts(found.lost_texts, words, "lost")),
             _need("caution", found.replies, "repl{ies} to read", _replies(found.replies)),
@@ -76,6 +78,18 @@ def needs_words(found: Attention, place: Place, words: Words, now: datetime) -> 
         )
         if need
     )
+    return tuple(sorted(needs, key=lambda need: need.mark != "stop"))
+
+
+def _before_concrete(found: Attention, words: Words, now: datetime) -> Iterator[Need | None]:
+    """What must be settled before a truck may come: asked for in good time, and grave from the day before."""
+    for pours, said, anchor in (
+        (found.forms_open, "pour{s} with forms to be released", "#papers"),
+        (found.inspection_open, "pour{s} with an inspection to pass", "#papers"),
+        (found.without_spotter, "pour{s} where trucks back and nobody guides them", "#spotter"),
+    ):
+        mark = "stop" if any(pour.starts_at <= now + SOON for pour in pours) else "caution"
+        yield _need(mark, pours, said, _plans(pours, words, "", anchor))
 
 
 def _need(mark: str, rows: Sequence[Any], said: str, items: Iterator[NeedItem]) -> Need | None:

@@ -2,8 +2,10 @@
 
 from datetime import timedelta
 
-from scheduling.models import MessageState, Pour
-from scheduling.services import ordering, planning
+import time_machine
+
+from scheduling.models import MessageState, PaperKind, Pour, Site
+from scheduling.services import ordering, papers, planning
 from tests import factories
 from tests.pages.conftest import THURSDAY, signed_in
 from tests.pages.reading import html_of, text_of
@@ -38,6 +40,19 @@ def test_texts_and_replies_lead_to_where_they_are_settled(page, pour):
 def test_a_pour_without_a_crew_leads_to_the_form_that_gives_it_one(page, pour):
     Pour.objects.update(crew=None)
     assert f"move={pour.pk}#move" in needs(page)
+
+
+def test_what_keeps_concrete_from_coming_is_grave_from_the_day_before(page, pour, office):
+    Site.objects.update(trucks_must_back=True)
+    papers.ask(pour=pour, kind=PaperKind.INSPECTION, by=office, now=factories.NOW)
+    said = needs(page)
+    assert "pour with an inspection to pass" in said
+    assert f'href="/pours/{pour.pk}/#papers"' in said
+    assert "pour where trucks back and nobody guides them" in said
+    assert f'href="/pours/{pour.pk}/#spotter"' in said
+    assert 'class="mark stop"' not in said
+    with time_machine.travel(THURSDAY - timedelta(hours=12)):
+        assert needs(page).count('class="mark stop"') == 3  # and the order's time to call is past
 
 
 def test_it_looks_past_the_week_that_is_shown(page, book):
