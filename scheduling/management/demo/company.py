@@ -11,6 +11,7 @@ from django.db import transaction
 
 from scheduling.bridge import to_json
 from scheduling.errors import Refusal
+from scheduling.management.demo.limits import limit_week
 from scheduling.models import (
     Company,
     ConsentWay,
@@ -120,7 +121,14 @@ SITES: tuple[dict[str, Any], ...] = (
         "address": "217 Harrow St, Pell City",
         "one_truck_at_a_time": True,
     },
-    {"name": "Linden Court", "latitude": 38.97, "longitude": -94.63, "address": "5 Linden Ct, Pell City"},
+    {
+        "name": "Linden Court",
+        "latitude": 38.97,
+        "longitude": -94.63,
+        "address": "5 Linden Ct, Pell City",
+        "loud_from": time(7),
+        "loud_until": time(20),
+    },
     {
         "name": "Old Depot",
         "latitude": 39.12,
@@ -155,6 +163,7 @@ class Booking:
     title: str
     sections: list[dict[str, Any]]
     more: dict[str, Any] = field(default_factory=dict)
+    promised_day: int | None = None
 
 
 def week_of_bookings() -> tuple[Booking, ...]:
@@ -162,6 +171,7 @@ def week_of_bookings() -> tuple[Booking, ...]:
 
     On Wednesday crew Ash is booked twice, and the finishing of one slab meets the placing of the
     other. Thursday's slab falls 2 in to the doors over a base that falls with it, on the hot windy day.
+    Friday's plaza was promised for Thursday's market.
     """
     inches = partial(parse, dimension=Dimension.DEPTH)
     fall = {"depth_kind": "falling_base", "fall_m": inches("2 in")}
@@ -189,7 +199,7 @@ def week_of_bookings() -> tuple[Booking, ...]:
         Booking(0, 3, "7:00", "Ash", "4000-75-WR", "floor, to the doors", [doors]),
         Booking(1, 3, "7:00", "Birch", "R40-SLOW", "feed alley", [alley], alley_ways),
         Booking(4, 4, "8:00", "Birch", "R40", "ramp", [ramp], {**six, "finish": "broom"}),
-        Booking(5, 4, "7:30", "Cedar", "4500-75-AE", "round plaza", [plaza], four_broom),
+        Booking(5, 4, "7:30", "Cedar", "4500-75-AE", "round plaza", [plaza], four_broom, promised_day=3),
         Booking(2, 5, "8:00", "Cedar", "4000-75-WR", "drive", [drive], four_broom),
     )
 
@@ -224,6 +234,7 @@ def make_company(now: datetime) -> date:
         _forecast(site, monday, now)
     if not Pour.objects.filter(starts_at__gte=_at(monday, "0:00")).exists():
         _book_week(sites, monday, people["office"], now)
+        limit_week(monday, ZONE, people["office"], now)
     return monday
 
 
@@ -306,6 +317,7 @@ def _forecast(site: Site, monday: date, now: datetime) -> None:
 
 def _book_week(sites: list[Site], monday: date, by: User, now: datetime) -> None:
     for said in week_of_bookings():
+        promised = None if said.promised_day is None else monday + timedelta(days=said.promised_day)
         site = sites[said.site]
         job, _ = Job.objects.get_or_create(name=site.name, site=site)
         mix = Mix.objects.get(code=said.mix)
@@ -320,6 +332,7 @@ def _book_week(sites: list[Site], monday: date, by: User, now: datetime) -> None
             by=by,
             now=now,
             accept_clashes=True,
+            promised_by=promised,
             **said.more,
         )
         _order(pour, said.day, by, now)
