@@ -1,6 +1,8 @@
 """A rule that a week breaks, as a person reads it."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
+from math import ceil, floor
 
 from scheduling.pages.clashes import ClashingPour, clashing_pour, site_zone
 from scheduling.pages.clock import day_words
@@ -30,6 +32,7 @@ RULES = {
     "forms_not_released": "the forms are not released",
     "inspection_open": "the inspection is still to come",
 }
+MOST_SHOWN = 3  # of a kind; the rest is folded away
 
 
 @dataclass(frozen=True)
@@ -42,17 +45,39 @@ class BrokenWords:
     key: str  # to ask for cures
 
 
+@dataclass(frozen=True)
+class BrokenKind:
+    """One thing that is wrong, and each time it is."""
+
+    severity: str
+    what: str
+    shown: tuple[BrokenWords, ...]
+    folded: tuple[BrokenWords, ...]
+
+
+def broken_kinds(rules: Iterable[BrokenRule], words: Words) -> list[BrokenKind]:
+    """What forbids a pour first, else in order of time; what is said of many is said once."""
+    told: dict[tuple[str, str], list[BrokenWords]] = {}
+    for one in (broken_words(rule, words) for rule in rules):
+        told.setdefault((one.severity, one.what), []).append(one)
+    kinds = [
+        BrokenKind(*key, tuple(ones[:MOST_SHOWN]), tuple(ones[MOST_SHOWN:])) for key, ones in told.items()
+    ]
+    return sorted(kinds, key=lambda kind: kind.severity != "stop")
+
+
 def broken_words(rule: BrokenRule, words: Words) -> BrokenWords:
     zone = site_zone(rule.pours[-1])
     share = rule.needed / rule.available if rule.available else 0.0
     what = RULES.get(rule.code, "{who}: " + rule.code.replace("_", " "))
+    # Rounded away from each other: what falls short must not read as if it sufficed.
+    needed, available = ceil(10 * rule.needed) / 10, floor(10 * rule.available) / 10
+    said = what.format(who=rule.who, needed=f"{needed:g}", available=f"{available:g}", share=f"{share:.0%}")
     return BrokenWords(
         severity=rule.severity,
         day=day_words(rule.starts_at.astimezone(zone).date(), words.units),
         when=words.from_to(rule.starts_at, rule.ends_at, zone),
-        what=what.format(
-            who=rule.who, needed=f"{rule.needed:.3g}", available=f"{rule.available:.3g}", share=f"{share:.0%}"
-        ),
+        what=said[:1].upper() + said[1:],
         pours=tuple(clashing_pour(pour, words.units) for pour in rule.pours),
         key=rule.key,
     )

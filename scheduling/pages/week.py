@@ -15,7 +15,7 @@ from scheduling.errors import Refusal
 from scheduling.models import Company, Crew, Plant, Pour, User
 from scheduling.pages.access import needs, person, pour_or_404
 from scheduling.pages.betterweek import better_week
-from scheduling.pages.broken import BrokenWords, broken_words
+from scheduling.pages.broken import BrokenKind, broken_kinds
 from scheduling.pages.clashes import clash_words, pour_name
 from scheduling.pages.clock import long_day
 from scheduling.pages.weather import weather_trouble
@@ -150,14 +150,14 @@ def rules(request: HttpRequest) -> HttpResponse:
     return render(request, "pages/rules.html", shown)
 
 
-def _broken(view: WeekView, user: User, words: Words, now: datetime) -> list[BrokenWords]:
+def _broken(view: WeekView, user: User, words: Words, now: datetime) -> list[BrokenKind]:
     """Those of the pours that are looked at, for those who see all of the week."""
     if not user.may(Right.SEE_ALL_POURS) or not view.pours:
         return []
     start, end = week_span(view.monday, view.zone)
     seen = {pour.pk for pour in view.pours}
     found = broken_rules(start, end, now)
-    return [broken_words(rule, words) for rule in found if any(pour.pk in seen for pour in rule.pours)]
+    return broken_kinds([rule for rule in found if any(pour.pk in seen for pour in rule.pours)], words)
 
 
 # --- moving a pour ----------------------------------------------------------------------------

@@ -1,6 +1,7 @@
 """Rules a week breaks, and what would cure a clash: read, tried, done."""
 
 import re
+from datetime import timedelta
 
 import pytest
 import time_machine
@@ -9,7 +10,7 @@ from scheduling.engine.weekcures import WORTH_TRYING, Remedy
 from scheduling.pages import broken, cures
 from scheduling.queries.weekrules import BOOKED_TWICE
 from tests import factories
-from tests.pages.conftest import signed_in
+from tests.pages.conftest import THURSDAY, signed_in
 from tests.pages.reading import html_of, text_of
 
 pytestmark = pytest.mark.slow
@@ -59,8 +60,18 @@ def test_a_rule_the_week_breaks_is_told_with_its_pours(page, pour, book):
     other = book(crew=factories.crew(name="Birch"))
     text = text_of(page.get("/week/rules/?day=2026-09-03"))
     assert "Rules this week breaks" in text
-    assert "saw: 2 needed at once, 1 there" in text
+    assert "Saw: 2 needed at once, 1 there" in text
     assert other.job.name in text
+
+
+def test_a_rule_that_many_pours_break_is_said_once_with_the_first_and_the_rest_folded(page, book):
+    for day in range(4):
+        book(starts_at=THURSDAY - timedelta(hours=2, days=day - 1), crew=factories.crew())
+    html = html_of(page.get("/week/rules/?day=2026-09-03"))
+    assert html.count("Placed in the dark") == 1
+    dark = html.split("Placed in the dark")[1].split("</li>")[0]
+    assert dark.count(">Cures</a>") == 4
+    assert dark.split("<details>")[1].count(">Cures</a>") == 1
 
 
 def test_a_lead_is_offered_no_cures(pour, clashing, crew):
