@@ -25,7 +25,7 @@ DANGERS = {**TROUBLES, "overtime": "overtime", "day_fee": "fees of the plant for
 LACKS = {
     "people": "{needed} people of {name} needed, {exist} exist",
     "people_away": "{needed} people of {name} needed, {exist} there while others are on leave",
-    "units": "{needed} {name} needed, {exist} exist",
+    "units": "{needed} {name}s needed, {exist} exist",
     "plant": "{needed} m³/h needed of the plant, {exist} exist",
     "plant_shut": "the plant is shut",
     "plant_unasked": "a holiday: ask {name} whether it batches",
@@ -63,8 +63,14 @@ CLASHES = {
 STATES = {
     ProposalState.FAILED: "No better week could be sought.",
     ProposalState.ACCEPTED: "The proposed week was accepted.",
-    ProposalState.OUT_OF_DATE: "The week changed after this was proposed, so nothing of it can be taken.",
-    ProposalState.STOPPED: "Stopped: the best that had been found.",
+    ProposalState.OUT_OF_DATE: "The week changed after this was proposed: nothing more of it can be taken.",
+    ProposalState.STOPPED: "Stopped: this is the best that had been found.",
+}
+NO_STAYING = {"code": "lost"}
+STOPPED_EARLY = "Stopped before there was a week to propose: every pour stays where it is."
+FOLDED = {
+    ProposalState.ACCEPTED: "What was moved",
+    ProposalState.OUT_OF_DATE: "What had been proposed",
 }
 
 
@@ -82,10 +88,11 @@ class Difference:
 
 @dataclass(frozen=True)
 class BetterWeek:
-    """What the section shows. `pk` is 0 where none was asked for yet."""
+    """What the section shows. `pk` is 0 where none was asked for yet; `folded` calls what is history."""
 
     pk: int
     day: date
+    lost: str  # the day somebody is about to call lost
     days: tuple[tuple[str, str], ...]
     sites: tuple[tuple[int, str], ...]
     is_under_way: bool
@@ -93,6 +100,8 @@ class BetterWeek:
     stopping: bool
     progress: str
     said: tuple[str, ...]
+    tried: str
+    folded: str
     differences: tuple[Difference, ...]
     left_out: tuple[tuple[str, tuple[str, ...]], ...]
     remaining: tuple[str, ...]
@@ -102,7 +111,7 @@ class BetterWeek:
         return sum(not one.taken for one in self.differences)
 
 
-def better_week(view: WeekView, user: User, words: Words) -> BetterWeek | None:
+def better_week(view: WeekView, user: User, words: Words, lost: str = "") -> BetterWeek | None:
     """The section for those who may settle a week; None for others."""
     if not (user.may(Right.ASSIGN) and user.may(Right.BOOK)):
         return None
@@ -114,6 +123,7 @@ def better_week(view: WeekView, user: User, words: Words) -> BetterWeek | None:
     return BetterWeek(
         pk=proposal.pk or 0,
         day=view.monday,
+        lost=lost,
         days=tuple((f"{day:%Y-%m-%d}", day_words(day, words.units)) for day in view.days),
         sites=tuple((site.pk, site.name) for site in sorted(sites.values(), key=_by_name)),
         is_under_way=proposal.state in UNDER_WAY,
@@ -121,9 +131,11 @@ def better_week(view: WeekView, user: User, words: Words) -> BetterWeek | None:
         stopping=proposal.stop_asked,
         progress=progress_words(proposal),
         said=tuple(_said(proposal, result, changed, words)),
-        differences=tuple(_difference(one, pours, words) for one in result.get("differences", ())),
+        tried=_tried(proposal, result, words),
+        folded=FOLDED.get(ProposalState(proposal.state), "") if proposal.state else "",
+        differences=tuple(_difference(one, pours, proposal, words) for one in _lost_first(result)),
         left_out=tuple(_left_out(one, result, proposal.monday, words) for one in result.get("left_out", ())),
-        remaining=tuple(_clash(one, words, words.office) for one in result.get("conflicts", ())),
+        remaining=tuple(_clash(one, words, words.office) for one in _to_come(proposal, result)),
     )
 
 
@@ -137,37 +149,101 @@ def progress_words(proposal: WeekProposal) -> str:
         return "Waiting for a worker to begin."
     if proposal.state != ProposalState.WORKING:
         return ""
+    taking = f"{proposal.seconds:.0f} s so far."
     if proposal.best is None:
-        return f"{proposal.planned} of {proposal.to_plan} starts planned in their weather."
+        return f"Planning each pour at other times: {proposal.planned} of {proposal.to_plan} done. {taking}"
     best, bound = proposal.best / TENTHS, (proposal.bound or 0) / TENTHS
-    return (
-        f"Best week so far costs {best:.1f} crew-hours of trouble; none costs less than {bound:.1f}. "
-        f"{proposal.seconds:.0f} s so far."
-    )
+    trouble = "in which moving counts twentyfold" if is_rained_out(proposal) else "of trouble"
+    least = f"no week costs less than {bound:.1f}"
+    return f"The best week so far costs {best:.1f} crew-hours {trouble}; {least}. {taking}"
+
+
+def is_rained_out(proposal: WeekProposal) -> bool:
+    return proposal.lost_on is not None or proposal.lost_site_id is not None
 
 
 def _said(proposal: WeekProposal, result: Json, changed: list[dict[str, Any]], words: Words) -> Iterator[str]:
-    if proposal.state in STATES:
+    if is_rained_out(proposal):
+        yield _lost_words(proposal, words)
+    if proposal.state == ProposalState.STOPPED and not result:
+        yield STOPPED_EARLY
+    elif proposal.state in STATES:
         yield " ".join(filter(None, (STATES[ProposalState(proposal.state)], proposal.fault)))
     if changed:
         yield f"The week has changed since: {'; '.join(map(weekaccept.told, changed))}. Ask for another."
-    if not result:
-        return
-    if not result["differences"]:
-        yield "No better week was found: every pour stays where it is."
-    else:
-        yield (
-            f"The week as it stands costs {result['standing_cost'] / TENTHS:.1f} crew-hours of trouble, "
-            f"its clashes not counted; the proposed one {result['cost'] / TENTHS:.1f}."
-        )
+    if result:
+        yield from _sum(proposal, result)
+
+
+def _lost_words(proposal: WeekProposal, words: Words) -> str:
+    """Rained out: Fri, Sep 4, at every site."""
+    day = day_words(proposal.lost_on, words.units) if proposal.lost_on else "the whole week"
+    where = proposal.lost_site.name if proposal.lost_site else "every site"
+    return f"Rained out: {day}, at {where}."
+
+
+def _sum(proposal: WeekProposal, result: Json) -> Iterator[str]:
+    """What comes of it in all, and how good it is."""
     if result["failed"]:
-        yield "The search broke down; what is shown is the plain plan, filled pour by pour."
+        yield (
+            "The search broke down. What is shown was filled in pour by pour, the hardest first: it names "
+            "every clash it has, but there may be a better week."
+        )
+    moved = len(result["differences"])
+    if not moved:
+        yield "No better week was found: every pour stays where it is."
+        return
+    yield f"It moves {moved} pour{'' if moved == 1 else 's'}{_rained(proposal, result)}{_settled(result)}."
+    # Where moves or what is left out are made dear on purpose the sum says nothing.
+    if not is_rained_out(proposal) and not result["left_out"]:
+        yield _costs(result)
+
+
+def _lost_first(result: Json) -> list[Json]:
+    """The differences in order of time, but first those of pours that cannot stay."""
+    return sorted(result.get("differences", ()), key=lambda one: NO_STAYING not in one["reasons"])
+
+
+def _to_come(proposal: WeekProposal, result: Json) -> Iterator[Json]:
+    """Clashes the proposed week would still have, of what was not over yet when it was asked for."""
+    for one in result.get("conflicts", ()):
+        if datetime.fromisoformat(one["ends_at"]) > proposal.asked_at:
+            yield one
+
+
+def _rained(proposal: WeekProposal, result: Json) -> str:
+    lost = sum(NO_STAYING in one["reasons"] for one in result["differences"])
+    if not lost or not is_rained_out(proposal):
+        return ""
+    return ", all rained out" if lost == len(result["differences"]) else f", {lost} of them rained out"
+
+
+def _settled(result: Json) -> str:
+    """How many clashes are over: each is a reason of all its pours."""
+    reasons = (reason for one in result["differences"] for reason in one["reasons"])
+    clashes = (reason["clash"] for reason in reasons if reason["code"] == "clash_gone")
+    ended = len({(clash["code"], clash["who"], clash["starts_at"]) for clash in clashes})
+    return f"; {ended} clash{'' if ended == 1 else 'es'} end{'s' if ended == 1 else ''}" if ended else ""
+
+
+def _costs(result: Json) -> str:
+    standing, cost, bound = (result[name] / TENTHS for name in ("standing_cost", "cost", "bound"))
+    best = "no week costs less" if result["proven"] else f"no week costs less than {bound:.1f}"
+    return (
+        f"Weather, dark hours, travel and moving cost {cost:.1f} crew-hours in it, and {standing:.1f} as the "
+        f"week stands, its clashes not counted; {best}."
+    )
+
+
+def _tried(proposal: WeekProposal, result: Json, words: Words) -> str:
+    if not result:
+        return ""
     moments = (datetime.combine(proposal.monday, time.fromisoformat(one)) for one in result["clocks"])
     clocks = (words.clock(moment.replace(tzinfo=words.office), words.office) for moment in moments)
-    yield f"Tried each day: {', '.join(clocks)}, and the time each pour has now."
+    return f"Tried each day: {', '.join(clocks)}, and the time each pour has now."
 
 
-def _difference(one: Json, pours: Mapping[int, Pour], words: Words) -> Difference:
+def _difference(one: Json, pours: Mapping[int, Pour], proposal: WeekProposal, words: Words) -> Difference:
     pour = pours.get(one["pour"])
     zone = site_zone(pour) if pour else words.office
     before, after = (
@@ -180,13 +256,13 @@ def _difference(one: Json, pours: Mapping[int, Pour], words: Words) -> Differenc
         url=reverse("pour", args=[one["pour"]]),
         before=before,
         after=after,
-        reasons=tuple(_reason(reason, words, zone) for reason in one["reasons"]),
-        against=tuple(_reason(reason, words, zone) for reason in one["against"]),
+        reasons=tuple(_reason(reason, proposal, words, zone) for reason in one["reasons"]),
+        against=tuple(_reason(reason, proposal, words, zone) for reason in one["against"]),
         taken=one["taken"],
     )
 
 
-def _reason(reason: Json, words: Words, zone: ZoneInfo) -> str:
+def _reason(reason: Json, proposal: WeekProposal, words: Words, zone: ZoneInfo) -> str:
     match reason["code"]:
         case "clash_gone":
             return f"no longer {_clash(reason['clash'], words, zone)}"
@@ -200,7 +276,7 @@ def _reason(reason: Json, words: Words, zone: ZoneInfo) -> str:
         case "fit_crew":
             return "a crew that has the people and the skills for it"
         case "lost":
-            return "it cannot be placed where it stands"
+            return "rained out" if is_rained_out(proposal) else "it cannot be placed where it stands"
     return "makes room for others"
 
 
@@ -220,7 +296,7 @@ def _left_out(one: Json, result: Json, monday: date, words: Words) -> tuple[str,
 
 
 def _shortage(lack: Json, monday: date, words: Words) -> str:
-    """Thu, Sep 3: 10 people of Ash needed, 5 exist (2:00–5:00 pm)."""
+    """Thu, Sep 3, 2:00–5:00 pm: 10 people of Ash needed, 5 exist."""
     said = LACKS[lack["lack"]].format(
         needed=f"{lack['needed']:g}",
         exist=f"{lack['exist']:g}",
@@ -230,5 +306,5 @@ def _shortage(lack: Json, monday: date, words: Words) -> str:
     when = ""
     if lack["starts_at"]:
         at, end = (datetime.fromisoformat(lack[name]) for name in ("starts_at", "ends_at"))
-        when = f" ({words.from_to(at, end, words.office)})"
-    return f"{day_words(monday + timedelta(days=lack['day']), words.units)}: {said}{when}"
+        when = f", {words.from_to(at, end, words.office)}"
+    return f"{day_words(monday + timedelta(days=lack['day']), words.units)}{when}: {said}"

@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from datetime import date
+from typing import Any
 
 from django import forms
 from django.contrib import messages
@@ -15,7 +16,7 @@ from scheduling.errors import Clashes, Refusal
 from scheduling.models import UNDER_WAY, Company, Site, WeekProposal
 from scheduling.pages.access import needs, person
 from scheduling.pages.betterweek import better_week, progress_words
-from scheduling.pages.week import show_week
+from scheduling.pages.week import Anyway, show_week
 from scheduling.pages.weekplace import asked_day
 from scheduling.pages.wording import Words
 from scheduling.queries.week import week_view
@@ -27,8 +28,15 @@ class AskForm(forms.Form):
     """Which week, and what of it is lost."""
 
     day = forms.DateField()
+    rained_out = forms.BooleanField(required=False)
     lost_on = forms.DateField(required=False)
     lost_site = forms.ModelChoiceField(Site.objects.all(), required=False)
+
+    def clean(self) -> dict[str, Any]:
+        said = super().clean() or {}
+        if said.pop("rained_out", False) and not (said.get("lost_on") or said.get("lost_site")):
+            raise forms.ValidationError("Say which day is lost, or which site.")
+        return said
 
 
 class TakeForm(forms.Form):
@@ -43,7 +51,8 @@ class TakeForm(forms.Form):
 def ask(request: HttpRequest) -> HttpResponse:
     form = AskForm(request.POST)
     if not form.is_valid():
-        return show_week(request, None, "Choose the week, and a day of it.", 400)
+        problem = " ".join(map(str, form.non_field_errors())) or "Choose the week, and a day of it."
+        return show_week(request, form.cleaned_data.get("day"), problem, 400)
     said = form.cleaned_data
     return _act(request, said["day"], lambda: week.ask(by=person(request), now=timezone.now(), **said))
 
@@ -77,16 +86,24 @@ def take(request: HttpRequest, pk: int) -> HttpResponse:
         )
 
     done = "Moved as proposed, and planned afresh."
-    return _act(request, proposal.monday, act, done)
+    return _act(request, proposal.monday, act, done, Anyway(proposal.pk, said["pour"] or 0))
 
 
-def _act(request: HttpRequest, day: date, act: Callable[[], object], done: str = "") -> HttpResponse:
+def _act(
+    request: HttpRequest,
+    day: date,
+    act: Callable[[], object],
+    done: str = "",
+    anyway: Anyway | None = None,
+) -> HttpResponse:
     """Do it and go back to the week; what cannot be done is said above it."""
     try:
         act()
+    except Clashes as refused:
+        clashing = refused.facts["clashes"]
+        return show_week(request, day, refused.message, refused.status, clashing, anyway=anyway)
     except Refusal as refused:
-        clashing = refused.facts["clashes"] if isinstance(refused, Clashes) else ()
-        return show_week(request, day, refused.message, refused.status, clashing)
+        return show_week(request, day, refused.message, refused.status)
     if done:
         messages.success(request, done)
     return redirect(f"{reverse('week-of')}?day={day:%Y-%m-%d}#better-week")

@@ -58,9 +58,20 @@ class Nearest:
     url: str
 
 
+@dataclass(frozen=True)
+class Anyway:
+    """Of a proposal, what clashes and may be taken all the same: one pour, or 0 for all that are left."""
+
+    proposal: int
+    pour: int
+
+
 @needs(Right.SEE_WEEK)
 def week(request: HttpRequest) -> HttpResponse:
-    """The week of `?day=`, or this one; `?crew=` and `?plant=` narrow it, `?move=` opens a pour's form."""
+    """The week of `?day=`, or this one.
+
+    `?crew=` and `?plant=` narrow it, `?move=` opens a pour's form, `?lost=` the form of a day rained out.
+    """
     return show_week(request)
 
 
@@ -71,6 +82,7 @@ def show_week(
     status: int = 200,
     clashing: Sequence[PourClash] = (),
     *,
+    anyway: Anyway | None = None,
     moving: MovePanel | None = None,
     with_rules: bool = False,
 ) -> HttpResponse:
@@ -90,10 +102,11 @@ def show_week(
         "drop_to": _action(view.pours[0], place) if view.pours else "",
         "needs": _needs(view, place, user, words, now),
         "nearest": None if view.pours else _nearest(view, place, user, words),
-        "better": better_week(view, user, words),
+        "better": better_week(view, user, words, request.GET.get("lost", "")),
         "broken": _broken(view, user, words, now) if with_rules else [],
         "with_rules": with_rules,
         "problem": problem,
+        "anyway": anyway,
         "clashing": [clash_words(clash, words.units) for clash in clashing],
         "weather_trouble": weather_trouble(user, now),
         "here": "week",

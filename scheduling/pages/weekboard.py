@@ -88,6 +88,7 @@ class Day:
     lines: tuple[CrewLine, ...]
     free: tuple[tuple[int, str], ...]  # crews without a pour
     sky: Sky | None
+    lost_url: str  # to call it rained out; empty where nothing is lost by that
 
 
 @dataclass(frozen=True)
@@ -200,6 +201,7 @@ class _Drawing:
                 for row in view.rows
                 if row.crew and row.crew.active and not row.days[n].pours
             ),
+            lost_url=f"{self.place.address(on, lost=on)}#rained-out" if busy and on >= today else "",
             sky=day_sky([pour for _, pours in busy for pour in pours], on, self.clock, self.words),
         )
 
