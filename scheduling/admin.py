@@ -2,6 +2,7 @@
 
 from typing import Any
 
+from django import forms
 from django.contrib import admin
 from django.contrib.auth.admin import UserAdmin
 from django.http import HttpRequest
@@ -10,6 +11,28 @@ from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
 from scheduling import models
+from scheduling.errors import Refusal
+from scheduling.services.ratechange import require_meant
+
+
+class MeantRate(forms.ModelForm):
+    """Asks about a rate that becomes many times what it was."""
+
+    RATES = ("rate_factor", "rate_m3_h")
+
+    confirm_rate = forms.BooleanField(
+        required=False, label="The rate is meant, though it is many times what it was, or a small part of it"
+    )
+
+    def clean(self) -> dict[str, Any]:
+        said: dict[str, Any] = super().clean() or self.cleaned_data
+        for column in self.RATES:
+            if column in said and not said["confirm_rate"]:
+                try:
+                    require_meant(row=self.instance, column=column, becomes=said[column])
+                except Refusal as refused:
+                    self.add_error(column, refused.message)
+        return said
 
 
 @admin.register(models.User)
@@ -59,6 +82,7 @@ class RoadSeasonAdmin(admin.ModelAdmin):
 
 @admin.register(models.Crew)
 class CrewAdmin(admin.ModelAdmin):
+    form = MeantRate
     list_display = ("name", "lead", "straightedge_m", "rate_factor", "active", "learned")
     inlines = (WorkerInline, AbsenceInline)
 
@@ -128,6 +152,7 @@ class MixInline(admin.TabularInline):
 
 @admin.register(models.Plant)
 class PlantAdmin(admin.ModelAdmin):
+    form = MeantRate
     list_display = ("name", "phone", "time_zone", "order_cutoff_at", "active")
     inlines = (PlantHoursInline, PlantClosureInline, PlantOpeningInline, PlantFeeInline, MixInline)
 

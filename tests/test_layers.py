@@ -57,7 +57,12 @@ ROOMS: dict[str, set[str]] = {
     # Django finds these by name.
     "scheduling.apps": {"scheduling.checks"},
     "scheduling.checks": {"scheduling.texting", "scheduling.weather"},
-    "scheduling.admin": {"scheduling.models", "scheduling.roles"},
+    "scheduling.admin": {
+        "scheduling.models",
+        "scheduling.roles",
+        "scheduling.errors",
+        "scheduling.services",
+    },
     "scheduling.migrations": {"scheduling.models", "scheduling.engine", "scheduling.roles"},
     # Commands load whole companies and forecasts, so they may reach for everything but the other doors.
     "scheduling.management": BELOW_SERVICES | {"scheduling.services"},

@@ -11,6 +11,8 @@ from rest_framework.exceptions import ErrorDetail
 from rest_framework.fields import empty
 
 from api import fields
+from scheduling.errors import Refusal
+from scheduling.services.ratechange import require_meant
 
 
 class Closed(serializers.Serializer):
@@ -54,6 +56,29 @@ class Record(Closed, serializers.ModelSerializer):
         PhoneNumberField: fields.PhoneField,
     }
     serializer_related_field = fields.ReferenceField
+
+
+class MeantRate(Closed):
+    """A record with a rate, which is asked about where it becomes many times what it was."""
+
+    RATE = ("", "")  # the field's name, and the column it is kept in
+
+    confirm_rate = fields.TruthField(
+        write_only=True,
+        required=False,
+        help_text="The rate is meant, though it is more than four times what it was or less than a quarter.",
+    )
+
+    def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
+        attrs = super().validate(attrs)
+        name, column = self.RATE
+        if not attrs.pop("confirm_rate", False) and column in attrs:
+            row = self.instance or self.Meta.model()  # type: ignore[attr-defined]
+            try:
+                require_meant(row=row, column=column, becomes=attrs[column])
+            except Refusal as refused:
+                raise serializers.ValidationError({name: [refused.message]}, code=refused.code) from refused
+        return attrs
 
 
 def rows(kind: type[serializers.Serializer], **settings: Any) -> Any:

@@ -6,7 +6,7 @@ from rest_framework import serializers
 
 from api.choices import ADMIXTURE, COUNT, WEEKDAY
 from api.fields import ClockField, DayField, NumberField, QuantityField, TextField, TruthField, WholeField
-from api.serializers.base import Closed, Record, rows
+from api.serializers.base import Closed, MeantRate, Record, rows
 from scheduling.models import FeeDay, Mix, Plant
 from scheduling.quantities import Dimension
 from scheduling.services.plants import keep_plant
@@ -159,7 +159,9 @@ class PlantFacts(Closed):
     )  # fmt: skip
 
 
-class PlantRecord(PlantFacts, Record):
+class PlantRecord(PlantFacts, MeantRate, Record):
+    RATE = ("rate", "rate_m3_h")
+
     order_cutoff_at = ClockField(
         required=False,
         help_text="Orders for tomorrow by this time on its last open day before, on the plant's clock.",
@@ -178,7 +180,7 @@ class PlantRecord(PlantFacts, Record):
         model = Plant
         fields = [
             "id", "name", "phone", "time_zone", *PlantFacts().fields, "order_cutoff_at", "active",
-            "hours", "closures", "openings", "fees", "open_on_holidays",
+            "hours", "closures", "openings", "fees", "open_on_holidays", "confirm_rate",
         ]  # fmt: skip
 
     def validate_hours(self, days: list[dict[str, Any]]) -> list[dict[str, Any]]:

@@ -5,7 +5,7 @@ from typing import Any
 from rest_framework import serializers
 
 from api.fields import MomentField, NumberField, QuantityField, TextField, WholeField
-from api.serializers.base import Record
+from api.serializers.base import MeantRate, Record
 from api.serializers.plants import WeekdayField
 from scheduling.localtime import moment_of
 from scheduling.models import Absence, Crew, EquipmentUnit, Job, RoadSeason, Site, SiteHours, User, Worker
@@ -134,7 +134,9 @@ class JobRecord(Record):
         fields = ["id", "name", "site", "customer_name", "customer_phone", "notes"]
 
 
-class CrewRecord(Record):
+class CrewRecord(MeantRate, Record):
+    RATE = ("rate_factor", "rate_factor")
+
     straightedge = QuantityField(
         Dimension.LENGTH,
         source="straightedge_m",
@@ -152,7 +154,7 @@ class CrewRecord(Record):
 
     class Meta:
         model = Crew
-        fields = ["id", "name", "lead", "straightedge", "rate_factor", "active"]
+        fields = ["id", "name", "lead", "straightedge", "rate_factor", "confirm_rate", "active"]
 
 
 class PersonRecord(Record):

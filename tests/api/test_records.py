@@ -167,6 +167,27 @@ def test_a_plant_that_cannot_be_is_refused(office, given, field, method):
     assert field in [error["field"] for error in answer.json()["errors"]]
 
 
+@pytest.mark.parametrize(("becomes", "asked"), [("240 m3/h", False), ("241 m3/h", True), ("14 m3/h", True)])
+def test_a_plants_rate_that_becomes_many_times_what_it_was_is_asked_about(office, becomes, asked):
+    # A trade magazine's 3,000 ft2 a day against its own 3,000 an hour: a factor of eight. Four is our choice.
+    path = f"plants/{factories.plant(rate_m3_h=60.0).pk}/"
+    answer = office.patch(path, {"rate": becomes})
+    assert answer.status_code == (400 if asked else 200)
+    if asked:
+        (error,) = answer.json()["errors"]
+        assert (error["field"], error["code"]) == ("rate", "rate_doubtful")
+        assert office.patch(path, {"rate": becomes, "confirm_rate": True}).status_code == 200
+    assert office.patch(path, {"rate": "60"}).status_code == 400  # a rate has its unit
+
+
+def test_a_crews_factor_is_asked_about_against_what_it_is_and_a_new_crews_against_the_usual(office):
+    path = f"crews/{factories.crew(rate_factor=0.5).pk}/"
+    assert office.patch(path, {"rate_factor": 2.0}).status_code == 200
+    assert office.patch(path, {"rate_factor": 0.4}).status_code == 400
+    assert office.post("crews/", {"name": "Oak", "rate_factor": 4.5}).status_code == 400
+    assert office.post("crews/", {"name": "Oak", "rate_factor": 4.5, "confirm_rate": True}).status_code == 201
+
+
 def test_a_mix_is_kept_in_the_trades_own_units(office):
     plant = factories.plant()
     given = {

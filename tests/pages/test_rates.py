@@ -67,3 +67,21 @@ def test_the_pour_and_the_list_of_crews_lead_there(page, crew, placed_pour):
     assert link in html_of(page.get(f"/pours/{placed_pour.pk}/"))
     office = signed_in(factories.user(Role.OFFICE, is_staff=True, is_superuser=True))
     assert link in html_of(office.get("/admin/scheduling/crew/"))
+
+
+def test_the_office_is_asked_about_a_factor_that_becomes_many_times_what_it_was(crew):
+    office = signed_in(factories.user(Role.OFFICE, is_staff=True, is_superuser=True))
+    page = office.get(f"/admin/scheduling/crew/{crew.pk}/change/")
+    form = page.context["adminform"].form
+    said = {
+        **{name: form.initial.get(name) or "" for name in form.fields},
+        **{f"{one.formset.prefix}-{key}": 0 for one in page.context["inline_admin_formsets"]
+           for key in ("TOTAL_FORMS", "INITIAL_FORMS")},
+        "rate_factor": 4.5,
+    }  # fmt: skip
+    said.pop("confirm_rate")
+    answer = office.post(page.request["PATH_INFO"], said)
+    assert "This would be 4.5 times what it was" in html_of(answer)
+    assert office.post(page.request["PATH_INFO"], {**said, "confirm_rate": "on"}).status_code == 302
+    crew.refresh_from_db()
+    assert crew.rate_factor == 4.5
