@@ -41,4 +41,6 @@ def folder_options(folder: Path) -> dict[str, Any]:
         "data_folder_out": os.fspath(messages),
         "control_folder": os.fspath(control),
         "store_processed": False,
+        # A look costs microseconds, and whoever is nudged to help with a second's work should not come late.
+        "polling_interval": 0.2,
     }

@@ -20,7 +20,7 @@ log = logging.getLogger(__name__)
 
 TASK = "scheduling.tasks.propose_weeks"
 POLL_S = 0.03  # our choice
-PATIENCE_S = 3.0  # with others, once there is nothing else to do; a part takes about a second: our choice
+PATIENCE_S = 5.0  # with others, once there is nothing else to do; a part takes about a second: our choice
 TURN_S = 5.0  # then a helping worker lets other tasks have their turn: our choice
 
 Work = Callable[[WeekPart], bytes]
