@@ -10,7 +10,7 @@ from django.db.models import F, QuerySet
 from scheduling.engine.week import Progress, Proposal, propose_week
 from scheduling.engine.weekproblem import WeekProblem
 from scheduling.errors import NotAllowed, Refusal
-from scheduling.models import UNDER_WAY, ProposalState, Site, User, WeekProposal
+from scheduling.models import UNDER_WAY, ProposalState, SharedWeek, Site, User, WeekPart, WeekProposal
 from scheduling.queries.weekrows import week_rows
 from scheduling.roles import Right
 from scheduling.services import nudge, weekparts
@@ -86,7 +86,14 @@ def work_due(*, clock: Clock) -> int:
     while proposal := _claim(clock()):
         _work(proposal, clock)
         done += 1
+    _clear_up()
     return done
+
+
+def _clear_up() -> None:
+    """Drop what was handed out for proposals that nobody works on any more."""
+    WeekPart.objects.exclude(proposal__state=ProposalState.WORKING).delete()
+    SharedWeek.objects.exclude(proposal__state=ProposalState.WORKING).delete()
 
 
 def _give_up_lost(now: datetime) -> None:

@@ -5,7 +5,7 @@ from datetime import UTC, date, datetime, timedelta
 import pytest
 
 from scheduling.errors import NotAllowed, OutOfDate, Refusal
-from scheduling.models import ProposalState
+from scheduling.models import PartKind, PartState, ProposalState, SharedWeek, WeekPart
 from scheduling.queries.clashes import clashes_between
 from scheduling.roles import Role
 from scheduling.services import booking, week, weekaccept
@@ -181,3 +181,13 @@ def test_a_worker_that_died_is_followed_by_another_until_it_has_died_three_times
         week._give_up_lost(NOW + timedelta(minutes=11))
         proposal.refresh_from_db()
         assert proposal.state == (ProposalState.ASKED if tries == 1 else ProposalState.FAILED)
+
+
+@pytest.mark.parametrize("state", [ProposalState.STOPPED, ProposalState.FAILED, ProposalState.READY])
+def test_of_a_week_nobody_works_on_no_part_is_left_lying(dispatcher, state):
+    for each, left in ((state, 0), (ProposalState.WORKING, 1)):
+        proposal = factories.proposal(state=each, seen_at=NOW)
+        WeekPart.objects.create(proposal=proposal, kind=PartKind.SEARCH, asked=b"one", state=PartState.TAKEN)
+        SharedWeek.objects.create(proposal=proposal, problem=b"week")
+        week.work_due(clock=lambda: NOW)
+        assert (WeekPart.objects.count(), SharedWeek.objects.count()) == (left, left)
