@@ -34,7 +34,7 @@ BUILD_EFFORT = 0.08  # of a part, before CP-SAT begins
 
 PARTS_A_ROUND = 4  # whatever the number of workers, so that it does not change the answer: our choice
 SEARCHES = 4  # side by side, for the same reason: our choice
-LEG_TRIES = 30_000  # between two comparisons of the searches: our choice
+LEG_TRIES = 75_000  # between two comparisons of the searches: our choice
 SMALL_WEEK = 12  # solved whole: our choice
 SHUFFLE_SHARE = 0.8  # of the effort: our choice
 BEHIND = 0.01  # how much dearer than the best a search may be that goes its own way: our choice

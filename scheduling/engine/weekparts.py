@@ -17,7 +17,7 @@ from scheduling.engine.weekproblem import Placed, WeekProblem
 from scheduling.engine.weekshuffle import better
 
 # Effort is counted so that it is about seconds of one core, yet the same on every machine: our choice.
-TRY_EFFORT = 0.00003
+TRY_EFFORT = 0.000012
 SOLVER_EFFORT = 8.0  # for each unit of CP-SAT's deterministic time
 PART_EFFORT = 1.0
 

@@ -34,7 +34,7 @@ def test_room_and_costs_are_true_to_where_the_pours_are(seed):
     asked = generated(20, 3, 3, seed, hard=True)
     board, asks, stands, _, _ = tried(asked, seed=seed)
     again = stands_of(board_of(asked, placed_of(board, asks, stands.at)), asks)
-    for name in ("crew_room", "pool_room", "plant_room", "many", "costs"):
+    for name in ("room", "runs", "many", "costs"):
         assert np.array_equal(getattr(stands, name), getattr(again, name)), name
     there = stands.at[:, 0] != NOWHERE
     assert np.array_equal(stands.at[there], again.at[there])
