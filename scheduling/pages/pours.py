@@ -8,15 +8,16 @@ from zoneinfo import ZoneInfo
 
 from django import forms
 from django.contrib import messages
+from django.db.models import Prefetch
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import redirect, render
+from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
-from django.views.decorators.http import require_POST
+from django.views.decorators.http import require_POST, require_safe
 
 from scheduling.errors import Clashes, OutOfDate, Refusal
 from scheduling.localtime import moment_of
 from scheduling.models import Company, PlantOrder, Pour, PourState
-from scheduling.pages.access import needs, person, pour_or_404
+from scheduling.pages.access import needs, person
 from scheduling.pages.clashes import ClashWords, clash_words, pour_name, refused_words, site_zone
 from scheduling.pages.clock import long_day, same_clock
 from scheduling.pages.daylinks import phone_panel
@@ -24,14 +25,22 @@ from scheduling.pages.forms import CalledForm, ConfirmedForm, MoveForm, ReasonFo
 from scheduling.pages.papers import PaperRow, paper_rows
 from scheduling.pages.placing import placing_words
 from scheduling.pages.plans import PlanSheet, plan_sheet
-from scheduling.pages.records import PourRecords, pour_records
+from scheduling.pages.records import (
+    OrderWords,
+    Row,
+    earlier_orders,
+    order_words,
+    pour_records,
+    standing_order,
+)
 from scheduling.pages.slabs import kept_columns
-from scheduling.pages.weather import WeatherPanel, weather_panel
+from scheduling.pages.weather import weather_panel
 from scheduling.pages.wording import Words, about
 from scheduling.queries.clashes import PourClash, clashes_of
 from scheduling.queries.heat import HeatStart, heat_starts
 from scheduling.queries.people import crew_names
 from scheduling.queries.saws import shared_saw
+from scheduling.queries.visible import pours_for
 from scheduling.roles import Right
 from scheduling.services import booking, ordering
 
@@ -79,15 +88,40 @@ class PourPage:
     sheet: PlanSheet | None
     saw: str
     papers: tuple[PaperRow, ...]
-    records: PourRecords
-    weather: WeatherPanel
+    order: OrderWords | None
+    earlier_orders: tuple[Row, ...]
 
 
 @needs(Right.SEE_WEEK)
 def pour(request: HttpRequest, pk: int) -> HttpResponse:
-    """The pour; `?start=` fills in the form that moves it."""
-    found = pour_or_404(request, pk)
-    return _page(request, found, fresh_forms(found, start=request.GET.get("start", "")))
+    """The pour; `?start=` fills in the form that moves it, `?all` shows at once what else would follow."""
+    found = _found(request, pk)
+    kept = _beside(request, found) if "all" in request.GET else {}
+    return _page(request, found, fresh_forms(found, start=request.GET.get("start", "")), **kept)
+
+
+@require_safe
+@needs(Right.SEE_WEEK)
+def beside(request: HttpRequest, pk: int) -> HttpResponse:
+    """What is kept beside the pour's plan, for its page to show below."""
+    return render(request, "pages/pour_records.html", _beside(request, _found(request, pk)))
+
+
+def _beside(request: HttpRequest, pour: Pour) -> dict[str, Any]:
+    words, now = Words.of(Company.objects.first()), timezone.now()
+    return {
+        "pk": pour.pk,
+        "records": pour_records(pour, person(request), words),
+        "weather": weather_panel(pour, person(request), words, now) if pour.is_standing else None,
+        "panel": phone_panel(pour, words, now),
+    }
+
+
+def _found(request: HttpRequest, pk: int) -> Pour:
+    """The pour with its orders and its plan's forecast, as long as this person may see it."""
+    pours = pours_for(person(request)).select_related("plan__forecast").defer("plan__forecast__hours")
+    orders = Prefetch("orders", PlantOrder.objects.select_related("plant", "mix"))
+    return get_object_or_404(pours.prefetch_related(orders), pk=pk)
 
 
 @require_POST
@@ -183,7 +217,7 @@ def _read_order(pour: Pour, revision: int) -> PlantOrder:
 
 def _act(request: HttpRequest, pk: int, name: str, act: Act, done: str) -> HttpResponse:
     """Do what a form asks and go back to the pour; what cannot be done is said beside what was typed."""
-    found = pour_or_404(request, pk)
+    found = _found(request, pk)
     form = FORMS[name](request.POST, auto_id=f"{name}_%s")
     if not form.is_valid():
         return _page(request, found, {**fresh_forms(found), name: form}, status=400)
@@ -197,7 +231,7 @@ def _act(request: HttpRequest, pk: int, name: str, act: Act, done: str) -> HttpR
 
 def _refused(request: HttpRequest, pk: int, name: str, refused: Refusal) -> HttpResponse:
     """The page as things stand now with what was typed, so that sending it again speaks of this version."""
-    found = pour_or_404(request, pk)
+    found = _found(request, pk)
     fresh = fresh_forms(found)
     if name not in fresh:
         return _page(request, found, fresh, problem=refused.message, status=refused.status)
@@ -220,7 +254,7 @@ def fresh_forms(pour: Pour, start: str = "") -> Forms:
     """Forms filled in with what stands; without a standing order there is none about it."""
     wall = pour.starts_at.astimezone(site_zone(pour))
     day, _, time = start.partition("T")
-    order = ordering.standing_order(pour)
+    order = standing_order(pour)
     initial: dict[str, dict[str, Any]] = {
         "move": {"day": day or wall.date(), "time": time or wall.time()},
         "hold": {},
@@ -243,8 +277,9 @@ def _page(
     problem: str = "",
     clashing: Sequence[PourClash] = (),
     status: int = 200,
+    **kept: Any,
 ) -> HttpResponse:
-    """The page; `clashing` is what a move asked for would run into."""
+    """The page; `clashing` is what a move asked for would run into, `kept` what else is shown at once."""
     words = Words.of(Company.objects.first())
     if pour.job.site.trucks_must_back and isinstance(naming := small_forms["spotter"], SpotterForm):
         naming.offer(crew_names(pour.crew))
@@ -253,7 +288,7 @@ def _page(
         "forms": small_forms,
         "problem": problem,
         "clashing": [refused_words(clash, words.units) for clash in clashing],
-        "panel": phone_panel(pour, words, timezone.now()),
+        **kept,
     }
     return render(request, "pages/pour.html", shown, status=status)
 
@@ -289,8 +324,8 @@ def _shown(pour: Pour, request: HttpRequest, words: Words) -> PourPage:
         sheet=_sheet(pour, words),
         saw=_saw(pour, words, sees_all=person(request).may(Right.SEE_ALL_POURS)),
         papers=paper_rows(pour, list(pour.papers.all()), words),
-        records=pour_records(pour, person(request), words, timezone.now()),
-        weather=weather_panel(pour, person(request), words, timezone.now()),
+        order=order_words(pour, words, timezone.now()),
+        earlier_orders=earlier_orders(pour, words),
     )
 
 
@@ -316,6 +351,6 @@ def _sheet(pour: Pour, words: Words) -> PlanSheet | None:
     if pour.plan is None:
         return None
     columns = [kept_columns(section) for section in pour.sections.all()]
-    order = ordering.standing_order(pour)
+    order = standing_order(pour)
     by = order.order_by if order else ordering.order_by(pour.plant, pour.starts_at)
     return plan_sheet(pour, pour.plan.result, columns, by, words)

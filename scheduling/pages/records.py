@@ -1,4 +1,4 @@
-"""What is kept about a pour beside its plan: order, reminders, texts, history, earlier plans."""
+"""What is kept about a pour beside its plan: orders; reminders, texts, history, earlier plans."""
 
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -42,24 +42,33 @@ class Row:
 
 @dataclass(frozen=True)
 class PourRecords:
-    order: OrderWords | None
-    earlier_orders: tuple[Row, ...]
     reminders: tuple[Row, ...]
     texts: tuple[Row, ...]
     history: tuple[Happening, ...]
     plans: tuple[Row, ...]
 
 
-def pour_records(pour: Pour, person: User, words: Words, now: datetime) -> PourRecords:
+def standing_order(pour: Pour) -> PlantOrder | None:
+    """The order that holds, of those fetched with the pour."""
+    return next((order for order in pour.orders.all() if order.state in STANDING_ORDER), None)
+
+
+def order_words(pour: Pour, words: Words, now: datetime) -> OrderWords | None:
+    standing = standing_order(pour)
+    return None if standing is None else _order(standing, pour, words, now)
+
+
+def earlier_orders(pour: Pour, words: Words) -> tuple[Row, ...]:
+    standing, zone = standing_order(pour), site_zone(pour)
+    return tuple(_earlier(order, words, zone) for order in pour.orders.all() if order != standing)
+
+
+def pour_records(pour: Pour, person: User, words: Words) -> PourRecords:
     zone = site_zone(pour)
-    orders = list(pour.orders.select_related("plant", "mix"))
-    standing = next((order for order in orders if order.state in STANDING_ORDER), None)
     events = list(pour.events.select_related("by"))
     plans = pour.plans.select_related("made_by").defer("inputs", "result").order_by("-number")
     texts = messages_for(person).filter(about__pour=pour).order_by("-due_at", "-id")
     return PourRecords(
-        order=None if standing is None else _order(standing, pour, words, now),
-        earlier_orders=tuple(_earlier(order, words, zone) for order in orders if order != standing),
         reminders=tuple(
             Row(words.day_and_time(r.due_at, zone), r.get_kind_display(), r.get_state_display())
             for r in pour.reminders.all()

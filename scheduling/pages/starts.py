@@ -11,6 +11,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.urls import reverse
 from django.utils import timezone
+from django.views.decorators.http import require_safe
 
 from scheduling.errors import Refusal
 from scheduling.models import Company, Pour
@@ -75,11 +76,7 @@ class StartRow:
 
 
 @dataclass(frozen=True)
-class StartsPage:
-    pk: int
-    name: str
-    day: str
-    booked: str
+class RankedStarts:
     first: tuple[StartRow, ...]
     rest: tuple[StartRow, ...]
     above: str
@@ -94,12 +91,32 @@ class StartsPage:
 
 @needs(Right.BOOK)
 def pour_starts(request: HttpRequest, pk: int) -> HttpResponse:
-    """Every half hour of the pour's day, the best first; each fills in the form that moves the pour."""
+    """What the pour is; its starts are asked for once the page stands, or with `?all` come at once."""
     pour = pour_or_404(request, pk)
-    words = Words.of(Company.objects.first())
+    words, zone = Words.of(Company.objects.first()), site_zone(pour)
+    shown: dict[str, Any] = {
+        "pk": pk,
+        "name": pour_name(pour),
+        "day": long_day(pour.starts_at.astimezone(zone).date(), words.units),
+        "booked": words.clock(pour.starts_at, zone),
+    }
+    status = 200
+    if "all" in request.GET:
+        shown["starts"], status = _ranked(pour, words)
+    return render(request, "pages/starts.html", shown, status=status)
+
+
+@require_safe
+@needs(Right.BOOK)
+def ranked_starts(request: HttpRequest, pk: int) -> HttpResponse:
+    """Every half hour of the pour's day, the best first; each fills in the form that moves the pour."""
+    starts, _ = _ranked(pour_or_404(request, pk), Words.of(Company.objects.first()))
+    return render(request, "pages/starts_ranked.html", {"starts": starts})
+
+
+def _ranked(pour: Pour, words: Words) -> tuple[RankedStarts, int]:
     choices, problem, status = _ask(pour)
-    shown = _shown(pour, choices, problem, words)
-    return render(request, "pages/starts.html", {"starts": shown}, status=status)
+    return _shown(pour, choices, problem, words), status
 
 
 def _ask(pour: Pour) -> tuple[list[dict[str, Any]], str, int]:
@@ -112,17 +129,13 @@ def _ask(pour: Pour) -> tuple[list[dict[str, Any]], str, int]:
         return [], refused.message, refused.status
 
 
-def _shown(pour: Pour, choices: Sequence[Json], problem: str, words: Words) -> StartsPage:
+def _shown(pour: Pour, choices: Sequence[Json], problem: str, words: Words) -> RankedStarts:
     zone = site_zone(pour)
     rows = list(_rows(pour, choices, zone, words))
     # The booked start is always among those shown at once.
     first = [row for n, row in enumerate(rows) if n < SHOWN_AT_ONCE or row.is_booked]
     rest = [row for row in rows if row not in first]
-    return StartsPage(
-        pk=pour.pk,
-        name=pour_name(pour),
-        day=long_day(pour.starts_at.astimezone(zone).date(), words.units),
-        booked=words.clock(pour.starts_at, zone),
+    return RankedStarts(
         first=tuple(first),
         rest=tuple(rest),
         above=_above(choices, zone, words),

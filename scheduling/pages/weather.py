@@ -70,7 +70,7 @@ def weather_panel(pour: Pour, reader: User, words: Words, now: datetime) -> Weat
 
 def _forecast(pour: Pour, words: Words, zone: ZoneInfo, now: datetime) -> tuple[str, bool]:
     """What the plan's forecast is, and whether its age is to be minded."""
-    forecast = SiteForecast.objects.defer("hours").filter(plan=pour.plan).first() if pour.plan else None
+    forecast = pour.plan.forecast if pour.plan else None
     if forecast is None:
         return "The plan rests on no forecast, but on a mild day.", True
     said_by = SAID_BY.get(forecast.provider, "handed in")

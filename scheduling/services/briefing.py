@@ -192,10 +192,8 @@ def _wants_respirators(finding: Finding) -> bool:
 
 def first_names(crew: Crew) -> list[str]:
     """Who comes besides the lead, by first name where no two of them share it."""
-    people = crew.workers.filter(active=True)
-    if crew.lead_id:
-        people = people.exclude(user=crew.lead_id)
-    names = [person.name.split() for person in people]
+    people = [worker for worker in crew.workers.all() if worker.active]
+    names = [one.name.split() for one in people if one.user_id is None or one.user_id != crew.lead_id]
     first = [words[0] for words in names]
     return [words[0] if first.count(words[0]) == 1 else " ".join(words) for words in names]
 

@@ -27,5 +27,5 @@ def morning_drafts(*, day: date, by: User) -> list[Draft]:
     """The texts of that day for every lead, or for a lead their own."""
     leads = User.objects.filter(role=Role.CREW_LEAD, is_active=True).order_by("crew_led__name", "pk")
     seen = leads if by.may(Right.SEE_MESSAGES) else leads.filter(pk=by.pk)
-    bodies = ((lead, morning.compose(lead=lead, day=day)) for lead in seen)
-    return [Draft(lead, body, measure(body)) for lead, body in bodies if body]
+    bodies = morning.compose_all(leads=seen, day=day)
+    return [Draft(lead, bodies[lead.pk], measure(bodies[lead.pk])) for lead in seen if lead.pk in bodies]

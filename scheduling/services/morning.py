@@ -2,7 +2,7 @@
 
 import logging
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from datetime import UTC, date, datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
@@ -62,10 +62,21 @@ def key_of(lead: User, day: date) -> str:
 
 def compose(*, lead: User, day: date) -> str | None:
     """The text as it would be written now; None where the lead has nothing that day."""
-    noon = datetime.combine(day, time(12), UTC)
-    around = _standing_pours(noon - timedelta(days=2), noon + timedelta(days=2)).filter(crew__lead=lead)
-    pours = [pour for pour in around if local_day(pour) == day]
-    return _text(lead, pours, Company.objects.get(), daylinks.draft_address())[0] if pours else None
+    return compose_all(leads=[lead], day=day).get(lead.pk)
+
+
+def compose_all(*, leads: Iterable[User], day: date) -> dict[int, str]:
+    """The texts of these leads as they would be written now, by the lead's key, for those who have one."""
+    noon, by_lead = datetime.combine(day, time(12), UTC), {lead.pk: lead for lead in leads}
+    around = _standing_pours(noon - timedelta(days=2), noon + timedelta(days=2)).filter(
+        crew__lead__in=by_lead
+    )
+    pours: dict[int, list[Pour]] = defaultdict(list)
+    for pour in around.defer(None).prefetch_related("papers", "crew__workers"):
+        if pour.crew and pour.crew.lead_id and local_day(pour) == day:
+            pours[pour.crew.lead_id].append(pour)
+    company, link = Company.objects.get(), daylinks.draft_address()
+    return {pk: _text(by_lead[pk], own, company, link)[0] for pk, own in pours.items()}
 
 
 def _standing_pours(start: datetime, end: datetime) -> QuerySet[Pour]:

@@ -117,6 +117,10 @@ def book_nothing(page: Page) -> None:
     page.get_by_role("alert").first.wait_for()
 
 
+def ranked(page: Page) -> None:
+    page.locator(".starts").first.wait_for()
+
+
 VISITS = (
     Visit("week", "this one, nothing booked", to("/")),
     Visit("week-of", "the booked one", to(f"/week/?day={MONDAY}"), "dispatch"),
@@ -142,7 +146,7 @@ VISITS = (
     Visit("pour-sheet", "the floor's", pour_at("sheet/"), "ash"),
     Visit("pour-plans", "two of the floor's", two_plans),
     Visit("pours-import", "no file yet", to("/pours/import/")),
-    Visit("pour-starts", "the floor's", pour_at("starts/")),
+    Visit("pour-starts", "the floor's", pour_at("starts/"), then=ranked),
     Visit("my-calendar", "no link yet", to("/calendar/"), "ash"),
     Visit("crew-rates", "nothing learned", crew_rates, "dispatch"),
     Visit("phone", "by link", phone_day("garage"), "", WEDNESDAY),
@@ -165,4 +169,9 @@ FORMS = frozenset(
 MACHINES = frozenset(
     {"health", "text-replies", "text-receipts", "calendar-feed", "phone-worker", "pours-export"}
 )
-PIECES = frozenset({"week-progress", "phone-photo", "pour-photo", "book-typed", "book-starts"})
+PIECES = frozenset(
+    {
+        "week-progress", "phone-photo", "pour-photo", "book-typed", "book-starts", "pour-beside",
+        "pour-starts-ranked",
+    }
+)  # fmt: skip

@@ -19,11 +19,11 @@ def link(pour, crew):
 
 
 def test_a_link_is_taken_back_on_the_pours_page(page, pour, link):
-    text = text_of(page.get(f"/pours/{pour.pk}/"))
+    text = text_of(page.get(f"/pours/{pour.pk}/?all"))
     assert "link not opened yet" in text
-    assert daylinks.token_of(link) not in html_of(page.get(f"/pours/{pour.pk}/"))
+    assert daylinks.token_of(link) not in html_of(page.get(f"/pours/{pour.pk}/?all"))
     assert page.post(f"/pours/{pour.pk}/link/{link.pk}/revoke/").status_code == 302
-    text = text_of(page.get(f"/pours/{pour.pk}/"))
+    text = text_of(page.get(f"/pours/{pour.pk}/?all"))
     assert "that link opens nothing now" in text
     assert "taken back" in text
     assert Client().get(f"/d/{daylinks.token_of(link)}").status_code == 410
@@ -40,13 +40,13 @@ def test_a_new_link_is_texted(page, pour, link, settings):
 
 def test_where_no_phone_gets_to_it_the_office_is_told(page, pour, link):
     page.post(f"/pours/{pour.pk}/link/")
-    assert "no phone gets to this service" in text_of(page.get(f"/pours/{pour.pk}/"))
+    assert "no phone gets to this service" in text_of(page.get(f"/pours/{pour.pk}/?all"))
     assert DayLink.objects.get() == link
 
 
 def test_a_lead_takes_back_and_sends_nothing(pour, crew, link):
     own = signed_in(crew.lead)
-    assert "Take it back" not in text_of(own.get(f"/pours/{pour.pk}/"))
+    assert "Take it back" not in text_of(own.get(f"/pours/{pour.pk}/?all"))
     assert own.post(f"/pours/{pour.pk}/link/{link.pk}/revoke/").status_code == 403
     assert own.post(f"/pours/{pour.pk}/link/").status_code == 403
     link.refresh_from_db()
@@ -66,7 +66,7 @@ def test_a_photo_is_for_those_who_see_the_pour(page, pour, book, settings, tmp_p
         pour, kind=NoteKind.PHOTO, photo="a.jpg", words="north edge", happened_at=THURSDAY, noted_at=THURSDAY
     )
     at = f"/pours/{pour.pk}/photos/{note.pk}/"
-    assert at in html_of(page.get(f"/pours/{pour.pk}/"))
+    assert at in html_of(page.get(f"/pours/{pour.pk}/?all"))
     answer = page.get(at)
     assert b"".join(answer.streaming_content) == b"\xff\xd8x"
     assert (answer["Content-Type"], answer["X-Content-Type-Options"]) == ("image/jpeg", "nosniff")

@@ -31,7 +31,7 @@ def change(pour, office):
 
 
 def told(page, pour):
-    text = text_of(page.get(f"/pours/{pour.pk}/"))
+    text = text_of(page.get(f"/pours/{pour.pk}/?all"))
     return text[text.index("What happened (") : text.index("Plans made (")]
 
 

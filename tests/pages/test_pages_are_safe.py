@@ -20,11 +20,11 @@ def pages(page, pour, clashing, crew, mix):
     return {
         "week": page.get("/week/?day=2026-09-03"),
         "empty week": page.get("/"),
-        "pour": page.get(f"/pours/{pour.pk}/"),
+        "pour": page.get(f"/pours/{pour.pk}/?all"),
         "today": page.get("/today/"),
         "plans": page.get(f"/pours/{pour.pk}/plans/"),
         "sheet": page.get(f"/pours/{pour.pk}/sheet/"),
-        "starts": page.get(f"/pours/{pour.pk}/starts/"),
+        "starts": page.get(f"/pours/{pour.pk}/starts/?all"),
         "stale move": page.post(
             f"/pours/{pour.pk}/move/", {"version": 99, "day": "2026-09-04", "time": "07:00"}
         ),

@@ -98,7 +98,7 @@ def test_moving_takes_the_sites_clock_and_plans_afresh(page, pour):
     assert pour.starts_at == datetime(2026, 9, 4, 13, 30, tzinfo=UTC)
     assert pour.version == 2
     assert pour.plans.count() == 2
-    text = text_of(page.get(address(pour)))
+    text = text_of(page.get(address(pour, "?all")))
     assert "Plan 1: 32¼ yd³" in text
     assert "Moved" in text
 
@@ -156,7 +156,7 @@ def test_hold_and_release_with_the_reason_in_the_history(page, pour):
     page.post(address(pour, "hold/"), form_of(pour, reason="Forms not checked"))
     pour.refresh_from_db()
     assert pour.state == PourState.ON_HOLD
-    text = text_of(page.get(address(pour)))
+    text = text_of(page.get(address(pour, "?all")))
     assert "on hold" in text
     assert "Forms not checked" in text
     page.post(address(pour, "release/"), form_of(pour))
@@ -269,7 +269,7 @@ def test_reminders_and_texts_are_listed(page, pour, crew):
         pours=[pour],
         now=factories.NOW,
     )
-    text = text_of(page.get(address(pour)))
+    text = text_of(page.get(address(pour, "?all")))
     assert "Order the concrete" in text
     assert f"Morning assignment to {crew.lead}" in text
     texts = text_of(page.get("/messages/"))

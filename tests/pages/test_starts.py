@@ -13,7 +13,7 @@ from tests.pages.reading import fields_of, html_of, text_of
 
 @pytest.fixture
 def answer(page, pour):
-    return page.get(f"/pours/{pour.pk}/starts/")
+    return page.get(f"/pours/{pour.pk}/starts/?all")
 
 
 def test_every_half_hour_is_listed_in_the_order_of_its_trouble(answer, pour):
@@ -49,7 +49,7 @@ def test_it_says_in_words_what_speaks_against_a_start(answer):
 
 def test_a_booked_start_off_the_half_hour_is_told_apart(page, book):
     pour = book(starts_at=THURSDAY + timedelta(minutes=15))
-    text = text_of(page.get(f"/pours/{pour.pk}/starts/"))
+    text = text_of(page.get(f"/pours/{pour.pk}/starts/?all"))
     assert "booked at 7:15 am" in text
     assert "The booked start is not among them" in text
     assert "booked now" not in text
@@ -57,20 +57,20 @@ def test_a_booked_start_off_the_half_hour_is_told_apart(page, book):
 
 def test_a_day_that_is_over_says_so(page, pour):
     with time_machine.travel(THURSDAY + timedelta(days=1), tick=False):
-        answer = page.get(f"/pours/{pour.pk}/starts/")
+        answer = page.get(f"/pours/{pour.pk}/starts/?all")
     assert answer.status_code == 400
     assert "No start is left on that day." in text_of(answer)
 
 
 def test_a_cancelled_pour_has_no_other_starts(page, pour, office):
     booking.cancel_pour(pour=pour, version=1, reason="Rain", by=office, now=factories.NOW)
-    text = text_of(page.get(f"/pours/{pour.pk}/starts/"))
+    text = text_of(page.get(f"/pours/{pour.pk}/starts/?all"))
     assert "This pour is cancelled" in text
     assert "Take" not in text
 
 
 def test_only_those_who_book_get_there(page, pour, crew):
-    assert signed_in(crew.lead).get(f"/pours/{pour.pk}/starts/").status_code == 403
+    assert signed_in(crew.lead).get(f"/pours/{pour.pk}/starts/?all").status_code == 403
     assert page.get("/pours/0/starts/").status_code == 404
     html = html_of(page.get(f"/pours/{pour.pk}/"))
     assert f'href="/pours/{pour.pk}/starts/"' in html[html.index("Change it") :]

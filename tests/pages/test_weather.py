@@ -32,7 +32,7 @@ def fails(pour, failures=1, **columns):
 
 
 def shown(page, pour):
-    return text_of(page.get(f"/pours/{pour.pk}/"))
+    return text_of(page.get(f"/pours/{pour.pk}/?all"))
 
 
 def test_a_fresh_forecast_is_told_with_its_time_and_who_gave_it(page, pour):
