@@ -129,6 +129,7 @@ class LiveStrip(serializers.Serializer):
     ready_at = MomentField(help_text="The likely moment, or when it was found ready.")
     found_ready = serializers.BooleanField()
     hard_at = MomentField(help_text="Past finishing from then on.")
+    lost = serializers.BooleanField(help_text="Whether it is hard before the party gets to it.")
     finished_at = MomentField()
     cut_opens_at = MomentField(allow_null=True, help_text="Null where nothing is cut.")
     cut_last_call_at = MomentField(allow_null=True)

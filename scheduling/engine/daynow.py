@@ -20,7 +20,8 @@ from scheduling.engine.sawcut import SawPlan
 class StripNow:
     """One strip: placed by, ready to finish, past saving, finished, and its cut where it is cut.
 
-    `loads` lie in it. `ready_at` is the likely moment, `found_ready` whether people noted it.
+    `loads` lie in it. `ready_at` is the likely moment, `found_ready` whether people noted it; `lost` is
+    whether it is past saving before the party gets to it.
     """
 
     number: int
@@ -34,6 +35,7 @@ class StripNow:
     cut_opens_at: datetime | None
     cut_last_call_at: datetime | None
     found_ready: bool
+    lost: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,6 +112,7 @@ def day_now(
             cut_opens_at=cuts[strip.number].opens_at if strip.number in cuts else None,
             cut_last_call_at=cuts[strip.number].last_call_at if strip.number in cuts else None,
             found_ready=strip.number in found,
+            lost=strip.lost,
         )
         for strip in day.finishing.strips
     )

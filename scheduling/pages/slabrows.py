@@ -10,11 +10,10 @@ from scheduling.models import Pour
 from scheduling.pages.brief import moment
 from scheduling.pages.wording import Words, about
 from scheduling.queries import sitenotes
-from scheduling.services import alarms
+from scheduling.services import alarms, balance
 
 Json = Mapping[str, Any]
 
-MEASURE_WITH_LEFT = 3  # NRMCA CIP 8: while the last two or three trucks can be changed
 PLANTS_SHOWN = 3
 STAYS_AWAY = frozenset({"truck_missing", "gap_growing", "gap_too_long"})
 BALANCE = {
@@ -98,7 +97,9 @@ def strips_of(slab: Json | None, zone: ZoneInfo, words: Words) -> Iterator[Strip
             placed=words.clock(about(moment(strip["placed_at"])), zone),
             ready=clock_words(ready_at, strip["found_ready"], zone, words),
             is_ready=strip["found_ready"],
-            finished=about_when(moment(strip["finished_at"])),
+            finished="hard before anybody gets there"
+            if strip["lost"]
+            else about_when(moment(strip["finished_at"])),
             cut=about_when(moment(cut_at)) if cut_at and cuts else "–",
         )
 
@@ -121,7 +122,8 @@ def left_words(stand: Json | None, zone: ZoneInfo, words: Words, now: datetime) 
     if need := stand["need"]:
         at = words.clock(moment(stand["measured_at"]), zone)
         left, coming = words.volume(need["left_m3"]), words.volume(need["coming_m3"])
-        said.append(f"{left} was left to place at {at}; {coming} of it was still to come.")
+        rest = f"{coming} of it was still to come" if need["coming_m3"] else "with no more to come"
+        said.append(f"{left} was left to place at {at}, {rest}.")
         said += [ENOUGH] if not need["order_m3"] else []
         said += [to_order(need, zone, words, now)] if stand["is_short"] else []
     if stand["step"]:
@@ -147,8 +149,7 @@ def to_order(need: Json, zone: ZoneInfo, words: Words, now: datetime) -> str:
 
 def asks_measure(pour: Pour, run: Json) -> bool:
     """Near the end what is left is measured, while the last loads can still be changed (NRMCA CIP 8)."""
-    left = sum(load["stand"] != "empty" for load in run["loads"])
-    return 1 <= left <= MEASURE_WITH_LEFT and sitenotes.last_measured(pour) is None
+    return balance.loads_to_measure_with(run["loads"], sitenotes.standing_notes(pour)) > 0
 
 
 def clock_words(at: datetime, is_noted: bool, zone: ZoneInfo, words: Words) -> str:

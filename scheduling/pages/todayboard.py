@@ -1,7 +1,7 @@
 """Today's pours on one clock: each as its strip, with its trucks above it as asked for, on site and gone."""
 
-from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from datetime import datetime, time, timedelta
 from typing import Any
 from zoneinfo import ZoneInfo
@@ -66,7 +66,7 @@ class TodayBoard:
 
 def today_board(view: TodayView, runs: Mapping[int, Json], words: Words) -> TodayBoard:
     """The pours in order of time on the office's clock; `runs` are those that somebody notes."""
-    clock = day_clock(_spans(view))
+    clock = day_clock(_spans(view, runs))
     return TodayBoard(
         clock=clock,
         now_x=clock.percent(view.now, view.day, view.zone),
@@ -75,22 +75,40 @@ def today_board(view: TodayView, runs: Mapping[int, Json], words: Words) -> Toda
     )
 
 
-def _spans(view: TodayView) -> Iterator[tuple[datetime, datetime, ZoneInfo]]:
+def _spans(view: TodayView, runs: Mapping[int, Json]) -> Iterator[tuple[datetime, datetime, ZoneInfo]]:
     """What of each plan falls on the office's day."""
     midnight = datetime.combine(view.day, time(), view.zone)
     next_midnight = datetime.combine(view.day + timedelta(days=1), time(), view.zone)
     for pour in view.pours:
-        for one in _stretches(pour):
+        for one in _stretches(pour, runs.get(pour.pk)):
             if one.ends_at > midnight and one.starts_at < next_midnight:
                 yield max(one.starts_at, midnight), one.ends_at, view.zone
 
 
-def _stretches(pour: Pour) -> list[Stretch]:
-    return plan_stretches(pour, pour.plan.result) if pour.plan else []
+def _stretches(pour: Pour, run: Json | None) -> list[Stretch]:
+    """What keeps people busy: by the slab's placing once concrete is out, else by the plan."""
+    planned = plan_stretches(pour, pour.plan.result) if pour.plan else []
+    return list(_as_placed(planned, run, run["slab"])) if run and run["slab"] else planned
+
+
+def _as_placed(planned: Iterable[Stretch], run: Json, slab: Json) -> Iterator[Stretch]:
+    first_at, placed_at = min(moment(load["starts_at"]) for load in run["loads"]), moment(slab["placed_at"])
+    begins_at, sawing = max(moment(slab["finishing_from_at"]), placed_at), slab["sawing"]
+    for one in planned:
+        if one.kind == "on_site":
+            yield replace(one, ends_at=max(one.starts_at, first_at))
+        elif one.kind == "place":
+            yield replace(one, starts_at=first_at, ends_at=placed_at)
+        elif one.kind == "finish":
+            yield replace(one, starts_at=begins_at, ends_at=max(moment(slab["finished_at"]), begins_at))
+        elif one.kind == "cut" and sawing["starts_at"]:
+            yield replace(one, starts_at=moment(sawing["starts_at"]), ends_at=moment(sawing["ends_at"]))
+        else:
+            yield one
 
 
 def _row(pour: Pour, run: Json | None, view: TodayView, clock: DayClock, words: Words) -> TodayRow:
-    zone, stretches = site_zone(pour), _stretches(pour)
+    zone, stretches = site_zone(pour), _stretches(pour, run)
     planned = pour.plan.result["delivery"]["loads"] if pour.plan else []
     loads = run["loads"] if run else [{**load, "stand": "coming"} for load in planned]
     ends_at = moment(run["ends_at"]) if run else pour.plan.placed_at if pour.plan else None

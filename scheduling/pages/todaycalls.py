@@ -14,10 +14,11 @@ from scheduling.pages.brief import moment, say_to_plant
 from scheduling.pages.clashes import pour_name, site_zone
 from scheduling.pages.clock import lasting
 from scheduling.pages.forms import CalledForm, ConfirmedForm
-from scheduling.pages.slabrows import MEASURE_WITH_LEFT, to_order
+from scheduling.pages.slabrows import to_order
 from scheduling.pages.wording import Words, about
 from scheduling.queries.today import SENT, TodayView
 from scheduling.services import alarms
+from scheduling.services.balance import MEASURE_WITH_LEFT
 
 Json = Mapping[str, Any]
 
@@ -138,10 +139,10 @@ def _of_run(
 def _taking(alarm: Alarm, now: datetime) -> dict[str, Any]:
     """Who sees to a trouble, or how long nobody has."""
     if alarm.acknowledged_at:
-        return {"due_at": alarm.raised_at, "when": "", "taken_by": str(alarm.acknowledged_by or "Somebody")}
+        return {"due_at": now, "when": "", "taken_by": str(alarm.acknowledged_by or "Somebody")}
     waits = lasting(now - alarm.raised_at)
     return {
-        "due_at": alarm.raised_at,
+        "due_at": min(alarm.raised_at, now),
         "when": f"nobody sees to it for {waits}" if alarms.is_unseen(alarm, now) else "now",
         "seen_url": reverse("pour-day-seen", args=[alarm.pour_id, alarm.pk]),
     }

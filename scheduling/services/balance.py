@@ -3,9 +3,10 @@
 Nothing is sent to a plant: that a load was asked for, is loading or gone is noted by whoever phoned.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from typing import Any
 
 from scheduling import bridge
 from scheduling.engine.balance import Balance, balance_by_measure
@@ -28,6 +29,7 @@ MAY_FOLLOW: dict[str | None, tuple[NoteKind, ...]] = {
     NoteKind.BALANCE_LOADING: (NoteKind.BALANCE_GONE,),
 }
 
+MEASURE_WITH_LEFT = 3  # NRMCA CIP 8: while the last two or three trucks can be changed
 CALLED = (NoteKind.BALANCE_ASKED, NoteKind.BALANCE_LOADING, NoteKind.BALANCE_GONE)
 
 
@@ -64,6 +66,13 @@ def balance_of(*, pour: Pour, plan: Plan, notes: Sequence[SiteNote], now: dateti
         asked_m3=asked_m3,
         is_short=need is not None and need.order_m3 > 0 and not is_asked,
     )
+
+
+def loads_to_measure_with(loads: Iterable[Mapping[str, Any]], notes: Iterable[SiteNote]) -> int:
+    """How many loads are left where that is few enough to measure, and nobody has; else none."""
+    left = sum(load["stand"] != "empty" for load in loads)
+    measured = any(note.kind == NoteKind.MEASURED for note in notes)
+    return left if left <= MEASURE_WITH_LEFT and not measured else 0
 
 
 def _called_m3(

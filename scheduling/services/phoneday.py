@@ -1,6 +1,6 @@
 """A crew lead's day as the phone shows it: what is wrong, four facts, next buttons, and the rest below."""
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from datetime import datetime, timedelta
 from functools import cached_property
@@ -12,8 +12,7 @@ from django.utils.translation import gettext
 from scheduling.models import Company, NoteKind, Pour, PourState, SiteNote
 from scheduling.quantities import Dimension, UnitSystem, format_quantity
 from scheduling.queries import sitenotes
-from scheduling.sentences import say
-from scheduling.services import briefing, live, outbox, phone, phoneslab, tickets
+from scheduling.services import balance, briefing, live, outbox, phone, phonealerts, phoneslab, tickets
 from scheduling.services.daylinks import Gone
 from scheduling.services.phonerows import Alert, Button, Fact, Left, LoadRow, Noted, PourDay, StripRow
 from scheduling.texting import phone as words
@@ -26,6 +25,7 @@ Json = Mapping[str, Any]
 
 EARLY = timedelta(minutes=20)  # before that a truck is early enough to be asked about (our choice)
 BIG_BUTTONS = 3
+SOON = timedelta(hours=1)
 # What a bare number is read in.
 UNITS_TYPED = {
     UnitSystem.US: {"slump": "in", "temperature": "F", "volume": "yd3"},
@@ -125,7 +125,7 @@ class _Day:
             "buttons": tuple(self._buttons()),
             "loads": tuple(self._load(load) for load in self.run["loads"]),
             "strips": tuple(self._strips()),
-            "left": self._left(),
+            "left": self.left,
             "others": tuple(self._button(kind) for kind in self._other_kinds()),
             "cautions": tuple(warnings(self._cautions(stop=False), self.told.starts_at)),
             "brief": tuple(self._brief()),
@@ -172,6 +172,11 @@ class _Day:
     def _alerts(self) -> Iterator[Alert]:
         for told in warnings(self._cautions(stop=True), self.told.starts_at):
             yield Alert(told, True)
+        if self.left.order:
+            yield Alert(self.left.order, False)
+        loads = balance.loads_to_measure_with(self.run["loads"], self.notes)
+        if loads and NoteKind.TRUCK_STARTED in self.kinds:
+            yield Alert(words.measure_now(loads), False)
         here = [load for load in self.run["loads"] if load["stand"] == "waiting"]
         for load in here:
             yield from self._ticket_alerts(load["number"])
@@ -203,8 +208,7 @@ class _Day:
 
     def _alert(self, finding: Json) -> Alert:
         facts, code = finding["facts"], finding["code"]
-        worded = ALERTS.get(code)
-        said = worded(self, facts) if worded else say(code, facts, self.units, self.zone)
+        said = phonealerts.alert_words(finding, self.units, self.zone)
         number = facts.get("load") if code in ("load_expires", "load_age_unknown") else None
         key = self._key("refused", number) if number else ""
         return Alert(said, finding["severity"] == "stop", number, key)
@@ -273,10 +277,15 @@ class _Day:
             yield self._button(NoteKind.FINISHING_DONE)
 
     def _next_kinds(self, more_to_come: bool) -> Iterator[NoteKind]:
-        if not more_to_come and self.told.cut_from_at and NoteKind.CUT_DONE not in self.kinds:
+        if not more_to_come and self._cut_is_near() and NoteKind.CUT_DONE not in self.kinds:
             yield from (NoteKind.RAVELS, NoteKind.CUT_DONE)
         yield NoteKind.RAIN_OVER if sitenotes.is_raining(self.notes) else NoteKind.RAIN
         yield NoteKind.PROBLEM
+
+    def _cut_is_near(self) -> bool:
+        """As soon as somebody may try, or wonders whether to."""
+        sawing: Json = self.slab["sawing"] if self.slab else {"starts_at": None}
+        return sawing["starts_at"] is not None and self.now >= self.on_site(sawing["opens_at"]) - SOON
 
     def _other_kinds(self) -> Iterator[NoteKind]:
         yield NoteKind.RAIN
@@ -307,7 +316,8 @@ class _Day:
         if self.slab:
             yield from phoneslab.strip_rows(self.slab, self.zone, self.told.starts_at, self._button)
 
-    def _left(self) -> Left:
+    @cached_property
+    def left(self) -> Left:
         stand = live.balance_as_it_stands(pour=self.pour, now=self.now)
         return phoneslab.left_to_place(stand, self.zone, self.units, self.now, self._button)
 
@@ -363,31 +373,6 @@ class _Day:
         if note.m3 is not None:
             return format_quantity(note.m3, Dimension.VOLUME, self.units)
         return ""
-
-
-def _expires(day: _Day, facts: Json) -> str:
-    if facts["age_min"] > facts["age_limit_min"]:
-        return words.load_expires(facts["load"], round(facts["age_min"]), round(facts["age_limit_min"]))
-    return words.load_will_expire(facts["load"], day.on_site(facts["good_until_at"]))
-
-
-def _gap(day: _Day, facts: Json) -> str:
-    over = facts["dry_min"] > facts["cold_joint_min"]
-    return words.gap(round(facts["dry_min"]), None if over else day.on_site(facts["bulkhead_by_at"]))
-
-
-def _missing(day: _Day, facts: Json) -> str:
-    return words.truck_missing(facts["load"], day.on_site(facts["asked_at"]), round(facts["late_min"]))
-
-
-# What the engine finds of a day under way, in the reader's language; anything newer is said as on the pages.
-ALERTS: dict[str, Callable[[_Day, Json], str]] = {
-    "load_expires": _expires,
-    "load_age_unknown": lambda _, facts: words.load_age_unknown(facts["load"]),
-    "gap_growing": _gap,
-    "gap_too_long": _gap,
-    "truck_missing": _missing,
-}
 
 
 def chosen(pours: Sequence[Pour], asked: int | None, now: datetime) -> Pour | None:

@@ -45,10 +45,14 @@ class StripRow:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Left:
-    """What is left to place: `amount` is what to ask for, `may_ask` whether there is anything to ask yet."""
+    """What is left to place.
+
+    `order` says what to ask of the plant, and `amount` fills the form with it; empty where nothing is short.
+    `may_ask` is whether there is anything to ask yet.
+    """
 
     said: tuple[str, ...] = ()
-    is_short: bool = False
+    order: str = ""
     may_ask: bool = False
     amount: str = ""
     steps: tuple[Button, ...] = ()

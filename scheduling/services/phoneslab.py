@@ -39,7 +39,9 @@ def strip_rows(
         ready_at, found = on_site(strip["ready_at"]), strip["found_ready"]
         said = [
             words.ready_at(ready_at, day, found=found),
-            words.finished_about(on_site(strip["finished_at"]), day),
+            gettext(words.TOO_LATE)
+            if strip["lost"]
+            else words.finished_about(on_site(strip["finished_at"]), day),
         ]
         if cuts and strip["cut_opens_at"] and strip["cut_last_call_at"]:
             first, last = on_site(strip["cut_opens_at"]), on_site(strip["cut_last_call_at"])
@@ -63,7 +65,7 @@ def left_to_place(
     need = stand["need"]
     return Left(
         said=tuple(_said(stand, zone, units, now)),
-        is_short=stand["is_short"],
+        order=_to_order(need, zone, units, now) if stand["is_short"] else "",
         may_ask=need is not None or step is not None,
         amount=format_quantity(need["order_m3"], Dimension.VOLUME, units) if stand["is_short"] else "",
         steps=tuple(button(kind) for kind in NEXT_OF_BALANCE.get(step, ())) if step else (),
@@ -76,15 +78,18 @@ def _said(stand: Json, zone: ZoneInfo, units: UnitSystem, now: datetime) -> Iter
 
     if need := stand["need"]:
         measured_at = datetime.fromisoformat(stand["measured_at"]).astimezone(zone)
-        yield words.was_left(amount(need["left_m3"]), measured_at, amount(need["coming_m3"]))
+        coming = amount(need["coming_m3"]) if need["coming_m3"] else ""
+        yield words.was_left(amount(need["left_m3"]), measured_at, coming)
         if not need["order_m3"]:
             yield gettext(words.ENOUGH)
-    if stand["is_short"]:
-        by_at = datetime.fromisoformat(need["by_at"]).astimezone(zone) if need["by_at"] else None
-        too_late = by_at is not None and by_at <= now
-        yield words.to_order(amount(need["order_m3"]), need["load"], by_at, too_late=too_late)
     if stand["step"]:
         yield words.balance_step(stand["step"], amount(stand["asked_m3"]) if stand["asked_m3"] else "")
+
+
+def _to_order(need: Json, zone: ZoneInfo, units: UnitSystem, now: datetime) -> str:
+    by_at = datetime.fromisoformat(need["by_at"]).astimezone(zone) if need["by_at"] else None
+    amount = format_quantity(need["order_m3"], Dimension.VOLUME, units)
+    return words.to_order(amount, need["load"], by_at, too_late=by_at is not None and by_at <= now)
 
 
 def finish_words(slab: Json, zone: ZoneInfo, day: datetime) -> tuple[str, str]:

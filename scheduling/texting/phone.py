@@ -6,7 +6,7 @@ Shorter than the pages of the office and longer than a text: read at arm's lengt
 from collections.abc import Mapping, Sequence
 from datetime import datetime, timedelta
 
-from django.utils.translation import gettext
+from django.utils.translation import gettext, ngettext
 from django.utils.translation import gettext_noop as said
 
 from scheduling.texting.clock import clock, day_name, roughly, the_about, the_clock
@@ -242,6 +242,9 @@ def ready_at(at: datetime, day: datetime, *, found: bool) -> str:
     return gettext("ready about {the_clock}").format(the_clock=the_about(at, day))
 
 
+TOO_LATE = said("hard before anybody gets there: send people")
+
+
 def cut_between(times: str) -> str:
     return gettext("cut {span}").format(span=times)
 
@@ -251,6 +254,16 @@ def _at(at: datetime, day: datetime | None = None) -> str:
 
 
 # --- what is left to place ----------------------------------------------------------------------
+
+
+def measure_now(loads: int) -> str:
+    words = ngettext(
+        "{loads} load left: measure what is still to place.",
+        "{loads} loads left: measure what is still to place.",
+        loads,
+    )
+    return words.format(loads=loads)
+
 
 ENOUGH = said("Enough is coming: nothing more to order.")
 BALANCE_STEPS = {
@@ -262,6 +275,8 @@ BALANCE_STEPS = {
 
 
 def was_left(amount: str, at: datetime, coming: str) -> str:
+    if not coming:
+        return gettext("{amount} was left {at_clock}.").format(amount=amount, at_clock=_at(at))
     words = gettext("{amount} was left {at_clock}; {coming} of it was to come.")
     return words.format(amount=amount, at_clock=_at(at), coming=coming)
 

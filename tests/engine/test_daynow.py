@@ -134,6 +134,15 @@ def test_a_strip_that_is_not_there_is_passed_over():
     assert now_of(*came(), ready_at={99: PLAN.starts_at}) == now_of(*came())
 
 
+def test_a_strip_that_too_few_people_get_to_too_late_is_lost_as_in_the_plan():
+    few = changed(finishing={"people": 1, "power_trowels": 0})
+    plan = plan_pour(few, days=20)
+    lost = [strip.lost for strip in plan.finishing.strips]
+    assert any(lost)
+    now = day_now(few, plan, run(*came()), few.forecast)
+    assert [strip.lost for strip in now.strips] == lost
+
+
 @pytest.mark.parametrize("people", [2, 6])
 def test_it_never_touches_what_was_ordered(people):
     request = changed(finishing={"people": people})

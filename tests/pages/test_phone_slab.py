@@ -176,3 +176,26 @@ def test_a_pour_taken_off_the_crew_or_moved_to_another_day_is_said_to_be_so(ther
     pour.refresh_from_db()
     moved(pour, office, starts_at=THURSDAY + factories.timedelta(days=1))
     assert "was moved to Fri Sep 4, 7am." in text_of(there.get(at(link)))
+
+
+# --- measuring --------------------------------------------------------------------------------
+
+
+def test_near_the_end_the_lead_is_asked_to_measure(there, link, pour):
+    # NRMCA CIP 8: measure near the end, so that the last two or three loads can still be changed
+    asked = f"{pour.plan.loads - 1} loads left: measure what is still to place."
+    pressing(there, link, pour, key="s", kind="truck_started", load=1, batched="06:40")
+    assert asked not in text_of(there.get(at(link)))
+    pressing(there, link, pour, key="e", kind="truck_empty", load=1)
+    assert asked in text_of(there.get(at(link)))
+    pressing(there, link, pour, key="m", kind="measured", amount="20")
+    assert asked not in text_of(there.get(at(link)))
+
+
+def test_the_cut_is_offered_large_only_when_it_is_near(there, link, pour, all_out):
+    def big(at_moment):
+        with time_machine.travel(at_moment, tick=False):
+            return re.search(r'<section class="big".*?</section>', html_of(there.get(at(link))), re.S)[0]
+
+    assert "Cut ravels" not in big(all_out)
+    assert "Cut ravels" in big(THURSDAY + factories.timedelta(hours=14))
