@@ -65,13 +65,15 @@ WORTH_TRYING: Mapping[str, tuple[Remedy, ...]] = {
     "placed_in_the_dark": (LATER, EARLIER, OTHER_DAY),
     "road_season": (PLAN_AFRESH, OTHER_DAY),
     "too_far": (LATER, OTHER_CREW, OTHER_DAY, EARLIER),
-    "long_day": (OTHER_CREW, OTHER_DAY),
+    "long_day": (BORROW, OTHER_CREW, OTHER_DAY),
     "short_rest": (LATER, EARLY_SAW, OTHER_CREW, EARLIER, OTHER_DAY),
     "promise_broken": (EARLIER, OTHER_DAY),
     "order_not_called": (Remedy.CALL_ORDER,),
     "forms_not_released": (Remedy.RELEASE_FORMS,),
     "inspection_open": (Remedy.PASS_INSPECTION,),
 }  # of each kind the gentlest that works, in this order: our choice
+
+AFTER_PLACING = (PhaseKind.FINISH, PhaseKind.CUT)
 
 
 @dataclass(frozen=True, slots=True)
@@ -148,13 +150,20 @@ class _Trial:
 
     def _borrowed(self, pours: tuple[str, ...]) -> Iterator[Cure]:
         """People of another crew for those phases of a pour that lack them, or somebody's skill."""
-        skill = self.conflict.facts.get("skill")
-        short = 1 if skill else round(self.conflict.needed - self.conflict.available)
-        for pour in pours if short > 0 else ():
-            for lender in sorted(self.book.people):
+        for pour in pours:
+            short = self._short(pour)
+            for lender in sorted(self.book.people) if short > 0 else ():
                 work = tuple(_lent(self.book, pour, self.conflict, lender, short))
                 if lender != self.conflict.who and self.works(pour, work):
                     yield Cure(Change(pour, BORROW, short, lender), work)
+
+    def _short(self, pour: str) -> int:
+        """How many people: those missing, one who can, or a second party for all that follows placing."""
+        if self.conflict.code == "long_day":
+            after = (w.people for w in self.book.work if w.pour == pour and w.kind in AFTER_PLACING)
+            return max(after, default=0)
+        missing = round(self.conflict.needed - self.conflict.available)
+        return 1 if self.conflict.facts.get("skill") else missing
 
     def works(self, pour: str, work: tuple[Work, ...]) -> bool:
         """Whether nothing is left of the conflict, and none of the pour is new or gets worse."""
@@ -204,11 +213,12 @@ def _changes(remedy: Remedy, pours: tuple[str, ...], conflict: Conflict, book: W
 
 def _lent(book: WeekBook, pour: str, conflict: Conflict, lender: str, short: int) -> Iterator[Work]:
     skill = conflict.facts.get("skill")
+    kinds = AFTER_PLACING if conflict.code == "long_day" else conflict.kinds
     for one in book.work:
         if one.pour != pour:
             continue
         meets = one.starts_at < conflict.ends_at and one.ends_at > conflict.starts_at
-        if meets and one.crew == conflict.who and one.kind in conflict.kinds and one.people:
+        if meets and one.crew == conflict.who and one.kind in kinds and one.people:
             lent = min(short, one.people)
             yield replace(one, people=one.people - lent, skills=tuple(s for s in one.skills if s != skill))
             yield replace(

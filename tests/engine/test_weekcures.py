@@ -162,7 +162,7 @@ BROKEN = {
     "long_day": (
         [ALONE, work("A", CUT, 12, 17, 6), work("B", FINISH, 20, 22, 6)],
         {"limits": Limits(day_h=8)},
-        ["other_crew", "other_day"],
+        ["borrow", "other_crew", "other_day"],
     ),
     "short_rest": (
         [work("A", CUT, 19, 23, 4), work("B", PLACE, 5, 8, 4, day=11)],
@@ -222,6 +222,17 @@ def test_a_cure_that_makes_another_broken_rule_worse_is_none():
     assert Remedy.LATER not in {
         one.change.remedy for one in cures_for(clash, book, lambda change: moved(book, change), movable=["B"])
     }
+
+
+def test_finishing_past_the_limit_of_a_day_is_cured_by_a_second_party():
+    # An estimating text: a labour hour for each 100 ft2 trowelled, 4,000 ft2 by 4 finishers: 10 h each
+    book = WeekBook(
+        work=(work("A", PLACE, 7, 10, 4), work("A", FINISH, 11, 21, 4)), people={"north": 4, "south": 5}
+    )
+    (long,) = find_conflicts(book)
+    assert (long.code, long.needed, long.available) == ("long_day", 13, 12)
+    first, *_ = cures_for(long, book, lambda change: None)
+    assert first.change == Change("A", Remedy.BORROW, 4, "south")
 
 
 def test_a_day_too_long_by_one_pour_alone_is_not_cured_by_moving_the_other():
