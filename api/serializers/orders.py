@@ -1,5 +1,6 @@
 """Orders with the plant."""
 
+from django.utils import timezone
 from rest_framework import serializers
 
 from api.fields import MomentField, QuantityField, ReferenceField, TextField
@@ -22,6 +23,8 @@ class OrderAnswer(serializers.ModelSerializer):
     interval = QuantityField(Dimension.MINUTES, source="interval_min", read_only=True)
     first_on_site_at = MomentField(zone_from=SITE_ZONE)
     order_by = MomentField(zone_from=PLANT_ZONE)
+    free_until = MomentField(zone_from=PLANT_ZONE, allow_null=True)
+    change_fee = serializers.SerializerMethodField(help_text="What changing or cancelling it costs now.")
     made_at = MomentField(zone_from=SITE_ZONE)
     called_at = MomentField(zone_from=SITE_ZONE, allow_null=True)
     confirmed_at = MomentField(zone_from=SITE_ZONE, allow_null=True)
@@ -30,9 +33,12 @@ class OrderAnswer(serializers.ModelSerializer):
         model = PlantOrder
         fields = [
             "id", "pour", "revision", "state", "plant", "mix", "quantity", "loads", "first_on_site_at",
-            "first_together", "next_after", "interval", "order_by", "made_at", "called_at", "confirmed_at",
-            "taken_by", "ticket",
+            "first_together", "next_after", "interval", "order_by", "free_until", "change_fee", "made_at",
+            "called_at", "confirmed_at", "taken_by", "ticket",
         ]  # fmt: skip
+
+    def get_change_fee(self, order: PlantOrder) -> float:
+        return order.change_fee(timezone.now())
 
 
 class OrderCall(Closed):

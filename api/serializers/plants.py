@@ -166,6 +166,13 @@ class PlantRecord(PlantFacts, MeantRate, Record):
         required=False,
         help_text="Orders for tomorrow by this time on its last open day before, on the plant's clock.",
     )
+    change_notice_h = NumberField(
+        min_value=0, max_value=168, required=False, allow_null=True,
+        help_text="Hours before the first truck until which an order is changed free; null: not known.",
+    )  # fmt: skip
+    late_change_fee = NumberField(
+        min_value=0, max_value=1_000_000, required=False, help_text="What a later change or cancelling costs."
+    )
     hours = rows(HoursRow, required=False, max_length=7,
         help_text="A plant without any is taken to batch at all hours.",
     )  # fmt: skip
@@ -180,7 +187,8 @@ class PlantRecord(PlantFacts, MeantRate, Record):
         model = Plant
         fields = [
             "id", "name", "phone", "time_zone", *PlantFacts().fields, "order_cutoff_at", "active",
-            "hours", "closures", "openings", "fees", "open_on_holidays", "confirm_rate",
+            "hours", "closures", "openings", "fees", "open_on_holidays",
+            "change_notice_h", "late_change_fee", "confirm_rate",
         ]  # fmt: skip
 
     def validate_hours(self, days: list[dict[str, Any]]) -> list[dict[str, Any]]:

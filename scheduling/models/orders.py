@@ -1,5 +1,7 @@
 """Concrete ordered from a plant: each revision a row, one of them standing."""
 
+from datetime import datetime, timedelta
+
 from django.conf import settings
 from django.db import models
 
@@ -58,3 +60,15 @@ class PlantOrder(AskedArrivals):
 
     def __str__(self) -> str:
         return f"order {self.revision} for {self.pour}"
+
+    @property
+    def free_until(self) -> datetime | None:
+        """Until when a change or cancelling is free; None where the plant's terms are not known."""
+        notice_h = self.plant.change_notice_h
+        return None if notice_h is None else self.first_on_site_at - timedelta(hours=notice_h)
+
+    def change_fee(self, now: datetime) -> float:
+        """What it costs to change or cancel it now; nothing before the plant has taken it."""
+        taken = self.state in (OrderState.CALLED, OrderState.CONFIRMED)
+        late = self.free_until is not None and now > self.free_until
+        return self.plant.late_change_fee if taken and late else 0.0

@@ -65,11 +65,27 @@ class Plant(models.Model):
         blank=True,
         help_text="Whether it batches on public holidays; empty: not known, and to be asked.",
     )
+    change_notice_h = models.FloatField(
+        null=True,
+        blank=True,
+        help_text="Until so many hours before the first truck a change is free; empty: not known.",
+    )
+    late_change_fee = models.FloatField(
+        default=0.0, help_text="What it asks for an order changed or cancelled later than that."
+    )
     active = models.BooleanField(default=True)
 
     class Meta:
         ordering = ["name"]
         constraints = [
+            models.CheckConstraint(
+                condition=(
+                    models.Q(change_notice_h__isnull=True)
+                    | models.Q(change_notice_h__gte=0, change_notice_h__lte=168)
+                )
+                & models.Q(late_change_fee__gte=0),
+                name="plant_change_terms_sensible",
+            ),
             models.CheckConstraint(
                 condition=models.Q(truck_m3__gt=0, truck_m3__lte=20), name="plant_truck_sensible"
             ),

@@ -21,7 +21,12 @@ from scheduling.services import weekaccept
 Json = Mapping[str, Any]
 
 TENTHS = 10  # a week's costs are in tenths of a crew-hour
-DANGERS = {**TROUBLES, "overtime": "overtime", "day_fee": "fees of the plant for that day"}
+DANGERS = {
+    **TROUBLES,
+    "overtime": "overtime",
+    "day_fee": "fees of the plant for that day",
+    "change_fee": "fees for a late change",
+}
 LACKS = {
     "people": "{needed} people of {name} needed, {exist} exist",
     "people_away": "{needed} people of {name} needed, {exist} there while others are on leave",

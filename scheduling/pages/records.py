@@ -26,6 +26,7 @@ class OrderWords:
     first_at: str
     order_by: str
     is_late: bool
+    change: str
     history: tuple[str, ...]
     can_call: bool
     can_confirm: bool
@@ -97,9 +98,20 @@ def _order(order: PlantOrder, pour: Pour, words: Words, now: datetime) -> OrderW
         order_by=words.day_and_time(order.order_by, plant_zone),
         is_late=order.state == OrderState.TO_CALL and order.order_by < now,
         history=tuple(_order_history(order, words, site_zone(pour))),
+        change=_change(order, words, now),
         can_call=order.state == OrderState.TO_CALL,
         can_confirm=order.state in (OrderState.TO_CALL, OrderState.CALLED),
     )
+
+
+def _change(order: PlantOrder, words: Words, now: datetime) -> str:
+    """What the plant's terms are for changing or cancelling it; empty where nobody entered them."""
+    until, fee = order.free_until, words.money(order.plant.late_change_fee)
+    if until is None or not order.plant.late_change_fee:
+        return ""
+    if now <= until:
+        return f"is free until {words.day_and_time(until, ZoneInfo(order.plant.time_zone))}, then {fee}"
+    return f"costs {fee} now" if order.change_fee(now) else f"costs {fee} once it is called in"
 
 
 def _order_history(order: PlantOrder, words: Words, zone: ZoneInfo) -> Iterator[str]:

@@ -111,6 +111,7 @@ def pours_to_plan() -> QuerySet[Pour]:
         "plant__openings",
         "plant__fees",
         "job__site__hours",
+        "orders__plant",
     )
 
 

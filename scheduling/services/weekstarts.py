@@ -147,8 +147,10 @@ def _start(
     costs_h = _costs_h(pour, request, plan, zone)
     day = moment.astimezone(ZoneInfo(pour.plant.time_zone)).date()
     fee = day_fee(pour.plant, asking.company, day, plan.quantity.order_m3)
-    if fee and asking.company.crew_per_h:
-        costs_h["day_fee"] = round(fee / asking.company.crew_per_h, 2)
+    late = sum(order.change_fee(asking.now) for order in pour.orders.all()) if moment != pour.starts_at else 0
+    for name, asked in (("day_fee", fee), ("change_fee", late)):
+        if asked and asking.company.crew_per_h:
+            costs_h[name] = round(asked / asking.company.crew_per_h, 2)
     option = option_of(plan.phases, asking, moment.astimezone(zone).date(), costs_h)
     broken = tuple(_broken(moved, option.day, planned_work(plan, moved), rules))
     if broken:

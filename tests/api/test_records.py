@@ -121,6 +121,8 @@ PLANT = {
     "rate": "90 yd3/h",
     "usual_haul": "0.5 h",
     "age_limit": "75 min",
+    "change_notice_h": 12,
+    "late_change_fee": 150,
     "hours": HOURS,
     "closures": CLOSURES,
 }
@@ -130,6 +132,7 @@ def test_a_plant_is_kept_with_its_calendar(office):
     plant = office.post("plants/", PLANT).json()
     assert plant["hours"] == HOURS
     assert plant["closures"] == CLOSURES
+    assert (plant["change_notice_h"], plant["late_change_fee"]) == (12, 150)
     assert plant["usual_haul"] == {"value": 30.0, "unit": "min"}
     assert plant["truck"] == {"value": 10.0, "unit": "yd3"}
     assert Plant.objects.get().age_limit_min == 75

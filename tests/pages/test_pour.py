@@ -1,9 +1,10 @@
 from datetime import UTC, date, datetime, time, timedelta
 
 import pytest
+import time_machine
 
 from scheduling.models import EventKind, OrderState, PlantOrder, Pour, PourState
-from scheduling.services import booking, outbox
+from scheduling.services import booking, ordering, outbox
 from tests import factories
 from tests.pages.conftest import THURSDAY, form_of, signed_in
 from tests.pages.reading import fields_of, html_of, text_of
@@ -305,3 +306,13 @@ def test_who_is_new_to_the_heat_stands_on_the_page_of_those_who_send_people_out_
     assert "Look out for" in lead
     assert "Abel" not in lead
     assert "New to the heat" not in lead
+
+
+def test_the_order_says_until_when_a_change_is_free_and_what_it_costs_then(page, pour, office):
+    assert "A change" not in text_of(page.get(address(pour)))
+    pour.plant.change_notice_h, pour.plant.late_change_fee = 12, 150
+    pour.plant.save()
+    assert "is free until Wed, Sep 2, 7:00 pm, then $150" in text_of(page.get(address(pour)))
+    ordering.call_in(order=pour.orders.get(), taken_by="Gert", by=office, now=factories.NOW)
+    with time_machine.travel(pour.starts_at - timedelta(hours=11)):
+        assert "costs $150 now" in text_of(page.get(address(pour)))

@@ -1,6 +1,6 @@
 """Orders: the plant's cut-off, who has said what, and revisions when the plan moves."""
 
-from datetime import UTC, datetime, time
+from datetime import UTC, datetime, time, timedelta
 
 import pytest
 
@@ -8,6 +8,7 @@ from scheduling.errors import Refusal
 from scheduling.models import OrderState, PlantClosure, PlantOrder, PourState
 from scheduling.services import booking, ordering
 from tests import factories
+from tests.factories import STARTS_AT
 
 pytestmark = pytest.mark.django_db
 
@@ -96,3 +97,35 @@ def test_a_called_order_whose_numbers_change_must_be_called_again():
     factories.plan(plan.pour)
     standing = ordering.standing_order(plan.pour)
     assert (standing.revision, standing.state) == (2, OrderState.TO_CALL)
+
+
+@pytest.mark.parametrize(("notice_h", "fee"), [(12, 150), (4, 0), (None, 0)])
+def test_a_change_within_the_plants_notice_costs_its_fee(notice_h, fee):
+    """Two suppliers' own terms: a fee inside 12 h, or inside 4; 7:00 moved at 20:10 the evening before."""
+    pour = factories.pour()
+    factories.plan(pour)
+    pour.plant.change_notice_h, pour.plant.late_change_fee = notice_h, 150
+    pour.plant.save()
+    order, evening = pour.orders.get(), STARTS_AT - timedelta(hours=10, minutes=50)
+    assert order.change_fee(evening) == 0  # nobody has called it in
+    ordering.call_in(order=order, taken_by="Gert", by=factories.user(), now=NOW)
+    order = pour.orders.get()
+    assert order.change_fee(evening) == fee
+    if notice_h:
+        assert order.change_fee(STARTS_AT - timedelta(hours=notice_h)) == 0  # at the hour it is still free
+
+
+def test_one_move_replaces_the_order_and_every_reminder_of_the_old_plan_by_those_of_the_new():
+    pour = factories.pour(crew=factories.crew())
+    factories.plan(pour)
+    ordering.call_in(order=pour.orders.get(), taken_by="Gert", by=factories.user(), now=NOW)
+    before = dict(pour.reminders.filter(state="waiting").values_list("kind", "due_at"))
+    monday = STARTS_AT + timedelta(days=3)
+    moved = booking.move_pour(pour=pour, version=1, starts_at=monday, by=factories.user(), now=NOW)
+    after = dict(moved.reminders.filter(state="waiting").values_list("kind", "due_at"))
+    assert set(moved.orders.values_list("state", "revision")) == {("replaced", 1), ("to_call", 2)}
+    assert {"finish", "first_cut", "cure"} <= before.keys() <= after.keys()
+    assert all(after[kind] - before[kind] > timedelta(days=1) for kind in before)
+    # one pour still, from Friday to Monday, with its history
+    assert (moved.pk, moved.version) == (pour.pk, 2)
+    assert {"planned", "moved", "order_made"} <= set(moved.events.values_list("kind", flat=True))

@@ -7,7 +7,7 @@ import pytest
 from scheduling.models import PlantFee, ProposalState, Worker
 from scheduling.queries.weekrows import week_rows
 from scheduling.roles import Role
-from scheduling.services import week, weekaccept
+from scheduling.services import ordering, week, weekaccept
 from scheduling.services.weekask import ask_week, movable
 from scheduling.services.weekstarts import frame_of, starts_of
 from tests import factories
@@ -86,6 +86,16 @@ def test_a_plants_fee_for_saturday_moves_a_pour_off_it(pour, dispatcher):
     day, _, reasons, _ = moved(proposed(dispatcher))
     assert day == FRIDAY
     assert "less" in reasons
+
+
+def test_a_late_change_of_a_called_order_costs_its_fee_in_the_week_too(pour, dispatcher):
+    pour.plant.change_notice_h, pour.plant.late_change_fee = 24, 2_500
+    pour.plant.save()
+    ordering.call_in(order=pour.orders.get(), taken_by="Gert", by=dispatcher, now=NOW)
+    proposal = proposed(dispatcher, lost_on=FRIDAY)
+    (one,) = proposal.result["differences"]
+    fee = next(reason for reason in one["against"] if reason.get("danger") == "change_fee")
+    assert fee["hours"] == 10  # 2,500 at 250 for an hour of the crew
 
 
 def test_a_lost_day_moves_a_promised_pour_within_its_promise_and_else_tells_that_it_is_late(pour, dispatcher):
