@@ -4,8 +4,13 @@ import logging
 import re
 import time
 
-# What opens a crew's day: whoever reads the log must not be let in by it.
-DAY_LINK = re.compile(r"/d/[A-Za-z0-9]{8,}")
+# What opens a crew's day, or a person's calendar: whoever reads a log must not be let in by it.
+SECRET = re.compile(r"(?<=/d/)[A-Za-z0-9]{8,}|(?<=/calendar/)[\w-]{16,}(?=\.ics)")
+
+
+def masked(text: str) -> str:
+    """The text without what in an address opens something."""
+    return SECRET.sub("...", text)
 
 
 class OneLine(logging.Formatter):
@@ -18,4 +23,4 @@ class OneLine(logging.Formatter):
 
     def format(self, record: logging.LogRecord) -> str:
         written = super().format(record).replace("\r", "\\r").replace("\n", "\\n")
-        return DAY_LINK.sub("/d/...", written)
+        return masked(written)

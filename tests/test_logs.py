@@ -1,6 +1,12 @@
 """What the log looks like."""
 
 import logging
+import runpy
+from datetime import timedelta
+from types import SimpleNamespace
+
+from django.conf import settings
+from gunicorn.config import Config
 
 from pourplan.logs import OneLine
 
@@ -34,3 +40,20 @@ def test_a_traceback_stays_on_the_line():
 def test_a_link_that_opens_a_day_is_not_written():
     written = OneLine().format(record("Bad Request: /d/lmUq3TvzAfSz/1/note, /d/worker.js"))
     assert written.endswith("Bad Request: /d/.../1/note, /d/worker.js")
+
+
+def test_a_calendars_secret_is_not_written():
+    written = OneLine().format(record("Not Found: /calendar/2fAQ-x_9dD7hVvlmUq3TvzAf.ics, /calendar/link/"))
+    assert written.endswith("Not Found: /calendar/....ics, /calendar/link/")
+
+
+def test_the_web_servers_access_log_holds_no_secret_either():
+    """What its lines are made of, with the settings it reads where it is started."""
+    log = runpy.run_path(str(settings.BASE_DIR / "gunicorn.conf.py"))["logger_class"](Config())
+    answer = SimpleNamespace(status="200 OK", sent=9, headers=())
+    asked = SimpleNamespace(headers=[("REFERER", "https://pours.example/d/lmUq3TvzAfSz")])
+    environ = {"RAW_URI": "/calendar/2fAQ-x_9dD7hVvlmUq3TvzAf.ics", "REQUEST_METHOD": "GET"}
+    environ |= {"SERVER_PROTOCOL": "HTTP/1.1", "PATH_INFO": environ["RAW_URI"]}
+    atoms = log.atoms(answer, asked, environ, timedelta(seconds=1))
+    assert atoms["r"] == "GET /calendar/....ics HTTP/1.1"
+    assert not any(secret in str(atoms) for secret in ("lmUq3TvzAfSz", "2fAQ-x_9dD7hVvlmUq3TvzAf"))
