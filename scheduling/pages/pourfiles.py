@@ -184,7 +184,12 @@ def _slab(section: dict[str, Any], words: Words) -> str:
 
 
 def _page(
-    request: HttpRequest, form: SheetForm, shown: Shown, company: Company, status: int = 200
+    request: HttpRequest,
+    form: SheetForm,
+    shown: Shown,
+    company: Company,
+    status: int = 200,
+    days: RangeForm | None = None,
 ) -> HttpResponse:
     """The page; where it all is well the file goes on with it, so that only what was seen is booked."""
     today = timezone.now().astimezone(ZoneInfo(company.time_zone)).date()
@@ -192,7 +197,7 @@ def _page(
     context = {
         "form": form,
         "shown": shown,
-        "range": RangeForm(initial={"first": monday, "last": monday + timedelta(days=6)}),
+        "range": days or RangeForm(initial={"first": monday, "last": monday + timedelta(days=6)}),
         "columns": list(_column_words()),
         "here": "book",
     }
@@ -210,9 +215,13 @@ def export_pours(request: HttpRequest) -> HttpResponse:
     """The pours of some days as a sheet, of those one may see."""
     form = RangeForm(request.GET)
     company = Company.objects.first()
-    if company is None or not form.is_valid():
+    if company is None:
+        return HttpResponse("There is no company yet.", status=400, content_type="text/plain")
+    if not form.is_valid():
+        if person(request).may(Right.BOOK):
+            return _page(request, SheetForm(), Shown(), company, status=400, days=form)
         told = " ".join(str(error) for errors in form.errors.values() for error in errors)
-        return HttpResponse(told or "There is no company yet.", status=400, content_type="text/plain")
+        return HttpResponse(told, status=400, content_type="text/plain")
     first, last = form.cleaned_data["first"], form.cleaned_data["last"]
     body = sheets.pours_sheet(pours_between(person(request), first, last), company)
     answer = HttpResponse(body.encode("utf-8-sig"), content_type="text/csv; charset=utf-8")
