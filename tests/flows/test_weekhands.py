@@ -13,38 +13,31 @@ pytestmark = [pytest.mark.slow, pytest.mark.trial]
 
 WORKERS = 3
 
-# Fourteen pours, which is more than are solved whole, on the two days of a week on which their plant is open.
-FILL = """
+# Fourteen pours, two a crew on one day, while their plant is open on the next too: more than is solved whole.
+# The better week is sought here alone, and then asked for again.
+WEEK = """
 from datetime import UTC, datetime, timedelta
 from django.core.management import call_command
 from django.utils import timezone
 from scheduling.models import PlantHours
 from scheduling.roles import Role
+from scheduling.services import week
 from tests import factories
 call_command("migrate", verbosity=0)
 now = timezone.now()
 monday = (now - timedelta(days=now.weekday())).date() + timedelta(days=14)
-factories.user(Role.DISPATCHER)
-mix = factories.mix()
+dispatcher, mix = factories.user(Role.DISPATCHER), factories.mix()
 PlantHours.objects.filter(plant=mix.plant, weekday__gt=1).delete()
-crews = [factories.crew() for _ in range(4)]
+crews = [factories.crew() for _ in range(7)]
 for n in range(14):
-    at = datetime(monday.year, monday.month, monday.day, 13 + n % 3, tzinfo=UTC) + timedelta(days=n % 2)
-    factories.plan(factories.pour(mix=mix, crew=crews[n % 4], starts_at=at), now=now)
+    at = datetime(monday.year, monday.month, monday.day, 13 + n % 3, tzinfo=UTC)
+    factories.plan(factories.pour(mix=mix, crew=crews[n % 7], starts_at=at), now=now)
+week.ask(day=monday, by=dispatcher, now=now)
+week.work_due(clock=timezone.now)
+week.ask(day=monday, by=dispatcher, now=now)
 """
 
-ASK = """
-from datetime import timedelta
-from django.utils import timezone
-from scheduling.models import User
-from scheduling.services import week
-now = timezone.now()
-week.ask(day=(now + timedelta(days=14)).date(), by=User.objects.get(role="dispatcher"), now=now)
-"""
-
-WORK = "week.work_due(clock=timezone.now)"
-
-NEWEST = "select state, fault, result from scheduling_weekproposal order by id desc limit 1"
+FOUND = "select state, fault, result from scheduling_weekproposal order by id"
 TAKEN = "select kind from scheduling_weekpart where state = 'taken'"
 # What time does by itself: a worker that gives no sign is taken for dead.
 AGE = """
@@ -58,7 +51,6 @@ def house(tmp_path_factory):
     with a_postgres() as server, a_house(tmp_path_factory.mktemp("house"), server.url, 0.0) as made:
         made.env |= {"WEEK_HANDS": str(WORKERS)}
         made.task = weekparts.TASK
-        made.python(FILL)
         yield made
 
 
@@ -70,22 +62,21 @@ def busy(house, *kinds):
 
 def over(house):
     house.rows(AGE)
-    return house.rows(NEWEST)[0][0] in ("ready", "failed")
+    return house.rows(FOUND)[-1][0] in ("ready", "failed")
 
 
 def test_a_week_ends_the_same_though_workers_are_killed_over_it(house):
     """One soon after they began and one in the search; whichever of them took the proposal up."""
     for _ in range(WORKERS):
         house.start_worker(hands=1)
-    alone = replace(house, env=house.env | {"REDIS_URL": ""})  # so that nobody is asked to help
-    alone.python(ASK + WORK)
-    ((_, _, expected),) = house.rows(NEWEST)
+    replace(house, env=house.env | {"REDIS_URL": ""}).python(WEEK)  # so that nobody is asked to help
     wait_until(lambda: len(house.hands(up_s=3.0)) == WORKERS, 60)
-    house.python(ASK)
     for kinds in (("starts", "search"), ("search",)):
-        house.ring_until(partial(busy, house, *kinds), 60, every=0.05, beat_s=1.0)
+        house.ring_until(partial(busy, house, *kinds), 120, every=0.05, beat_s=1.0)
         house.kill_a_worker()
-    house.ring_until(lambda: over(house), 90, beat_s=1.0)
-    assert house.rows(NEWEST) == [("ready", "", expected)]
-    assert expected["differences"]
+    house.ring_until(lambda: over(house), 180, beat_s=1.0)
+    alone, together = house.rows(FOUND)
+    assert together == alone
+    assert alone[:2] == ("ready", "")
+    assert alone[2]["differences"]
     assert house.rows("select count(*) from scheduling_weekpart") == [(0,)]
