@@ -324,11 +324,13 @@ def _missing(watched: Watched, loads: Sequence[Followed], now: datetime) -> Iter
             continue
         late_min = (now - watched.planned[load.number - 1].asked_at) / MINUTE
         if late_min >= watched.patience_min(load.number):
+            dry_min = _dry_min(loads, now)
             facts: dict[str, Fact] = {
                 "load": load.number,
                 "late_min": late_min,
                 "asked_at": watched.planned[load.number - 1].asked_at,
-                "dry_min": _dry_min(loads, now),
+                "dry_min": dry_min,
+                "bulkhead_by_at": _bulkhead_by(watched, dry_min, now),
             }
             yield Finding(Severity.CAUTION, "truck_missing", facts, OUR_CHOICE)
         return
@@ -340,6 +342,13 @@ def _dry_min(loads: Sequence[Followed], now: datetime) -> float | None:
         return None
     ended = [load.ends_at for load in loads if load.stand is Stand.EMPTY]
     return max(0.0, (now - max(ended)) / MINUTE) if ended else None
+
+
+def _bulkhead_by(watched: Watched, dry_min: float | None, now: datetime) -> datetime | None:
+    """Until when the edge knits; None where nothing runs dry, or too long already."""
+    if dry_min is None or dry_min > watched.cold_joint_min:
+        return None
+    return now + (watched.cold_joint_min - dry_min) * MINUTE
 
 
 def _gap(watched: Watched, loads: Sequence[Followed], now: datetime) -> Iterator[Finding]:

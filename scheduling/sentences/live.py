@@ -7,7 +7,8 @@ def _truck_missing(told: Told) -> str:
     late, asked = told.lasting("late_min"), told.at("asked_at")
     said = f"Load {told['load']} was asked for {asked} and nobody has seen it: {late} late."
     if told.has("dry_min"):
-        said += f" No concrete has come for {told.lasting('dry_min')}."
+        said += f" No concrete has come for {told.lasting('dry_min')}"
+        said += f"; the edge knits until {told['bulkhead_by_at']}." if told.has("bulkhead_by_at") else "."
     return f"{said} Call the plant."
 
 

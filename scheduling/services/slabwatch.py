@@ -5,13 +5,23 @@ from datetime import datetime, timedelta
 from functools import partial
 
 from scheduling.engine.daynow import DayNow
-from scheduling.models import Company, MessageKind, NoteKind, Plan, Pour, SiteNote
+from scheduling.models import (
+    Company,
+    MessageKind,
+    NoteKind,
+    Plan,
+    Pour,
+    ReminderKind,
+    ReminderState,
+    SiteNote,
+)
 from scheduling.queries import sitenotes
 from scheduling.services import briefing, outbox
 from scheduling.services.slabnow import slab_now
 from scheduling.texting import dispatch
 
 AFTER_CALL = timedelta(minutes=5)  # our choice
+CUT_ANSWERED_WITHIN = timedelta(minutes=45)  # our choice
 OVER_BY = {NoteKind.FINISHING_DONE, NoteKind.CUT_DONE}
 USEFUL = timedelta(hours=2)
 
@@ -19,10 +29,12 @@ USEFUL = timedelta(hours=2)
 def look_after(*, pour: Pour, plan: Plan, now: datetime) -> int:
     """Tell who must know how it stands with the people and the slab; how many texts are new."""
     told = _people_short(pour, plan, now)
-    if OVER_BY & sitenotes.kinds_noted(pour):
-        return told
-    slab = slab_now(pour, plan, now)
+    kinds = sitenotes.kinds_noted(pour)
+    slab = slab_now(pour, plan, now) if NoteKind.CUT_DONE not in kinds else None
     if slab is None:
+        return told
+    told += _cut_unanswered(pour, slab, now)
+    if OVER_BY & kinds:
         return told
     return told + _relief(pour, plan, now) + _unattended(pour, slab.finished_at, now)
 
@@ -64,6 +76,21 @@ def _unattended(pour: Pour, finished_at: datetime, now: datetime) -> int:
     by_at = finished_at.astimezone(briefing.site_zone(pour))
     body = partial(dispatch.unattended_text, _place(pour), by_at)
     return _tell_dispatch(pour, f"unattended-{turn}", body, now) + _tell_lead(pour, turn, body, now)
+
+
+def _cut_unanswered(pour: Pour, slab: DayNow, now: datetime) -> int:
+    """A cut was to be tried and nobody says that it ravels or is done: told once for each try."""
+    asked = pour.reminders.filter(kind=ReminderKind.FIRST_CUT, state=ReminderState.SENT).first()
+    if asked is None or slab.sawing.starts_at is None:
+        return 0
+    try_at = max(asked.due_at, slab.sawing.opens_at)
+    ravelled = pour.site_notes.filter(
+        kind=NoteKind.RAVELS, undone_at__isnull=True, happened_at__gte=asked.due_at
+    )
+    if now - try_at < CUT_ANSWERED_WITHIN or ravelled.exists():
+        return 0
+    body = partial(dispatch.cut_unanswered_text, _place(pour), try_at.astimezone(briefing.site_zone(pour)))
+    return _tell_dispatch(pour, f"cut-{asked.due_at:%Y%m%d%H%M}", body, now)
 
 
 def _tell_lead(pour: Pour, turn: int, body: partial[str], now: datetime) -> int:

@@ -80,6 +80,14 @@ def relief_text(place: str, hours: float) -> str:
     return to_gsm(words.format(place=clip(place, NAME_LENGTH), hours=f"{hours:g}"))
 
 
+def cut_unanswered_text(place: str, try_at: datetime) -> str:
+    """The first cut was to be tried, and nobody has said how it went."""
+    words = gettext(
+        "{place}: the first cut was to be tried from {the_clock} and nobody has said how it went. Is it cut?"
+    )
+    return to_gsm(words.format(place=clip(place, NAME_LENGTH), the_clock=the_clock(try_at)))
+
+
 def unattended_text(place: str, by_at: datetime) -> str:
     """Nobody has said that finishing is done, though it should be."""
     words = gettext(

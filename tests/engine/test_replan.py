@@ -66,6 +66,15 @@ def test_a_load_that_is_past_its_limit_at_the_gate_is_refused():
     assert stop.facts["good_until_at"] == at(6, 40)
 
 
+def test_a_load_that_waits_for_a_slow_crew_is_good_until_ten_past_eight():
+    # Trade magazine: batched 06:40, on site 07:25, started 08:00, 10 yd3 at 6 min each: 140 min at the end
+    slow = watched(load_m3=10 * YD3_M3, unload=60, starts_at=at(7, 25))
+    run = follow(slow, [Logged(number=1, batch_at=at(6, 40), arrived_at=at(7, 25), started_at=at(8))], at(8))
+    (stop,) = found(run, "load_expires")
+    assert stop.facts["end_age_min"] == pytest.approx(140)
+    assert stop.facts["good_until_at"] == at(8, 10)
+
+
 def test_a_load_without_a_ticket_time_is_not_taken_for_fresh():
     run = follow(watched(), [Logged(number=1, arrived_at=at(7))], at(7))
     (stop,) = found(run, "load_age_unknown")
@@ -88,6 +97,7 @@ def test_an_early_truck_moves_no_other_and_half_a_gap_late_is_missed():
     assert late.facts["load"] == 3
     assert late.facts["late_min"] == pytest.approx(10)
     assert late.facts["dry_min"] == pytest.approx(23)
+    assert late.facts["bulkhead_by_at"] == at(8, 27)  # an hour after the last came out, as set here
 
 
 def test_a_truck_nobody_speaks_of_is_missed_all_the_same():
@@ -123,6 +133,7 @@ def test_the_day_as_planned_ends_as_planned():
     # 120 m3 in 8 m3 trucks by a pump of 32 m3/h: every 15 min, 15 loads, the end 3 h 45 after the first
     run = follow(watched(loads=15, interval=15), [], at(6))
     assert run.ends_at - SEVEN == timedelta(hours=3, minutes=45)
+    assert run.loads[-1].arrives_at - SEVEN == timedelta(hours=3, minutes=30)
     assert run.findings == ()
     assert run.hold is None
 

@@ -103,7 +103,7 @@ def test_a_missing_truck_comes_first_with_the_plants_number_and_who_else_has_con
     response = at(page, 50)
     text = text_of(response)
     assert "nobody has seen it" in text
-    assert "No concrete has come for 30 min." in text
+    assert "No concrete has come for 30 min" in text
     assert text.index("nobody has seen it") < text.index("texted:") < text.index("Pours today")
     assert f'href="tel:{pour.plant.phone.as_e164}"' in html_of(response)
     assert "If none comes: Upriver plant" in text

@@ -6,9 +6,9 @@ from datetime import timedelta
 import pytest
 
 from scheduling.errors import OutOfDate
-from scheduling.models import Alarm, Company, Message, NoteKind
+from scheduling.models import Alarm, Company, Message, NoteKind, ReminderKind
 from scheduling.roles import Role
-from scheduling.services import alarms, live
+from scheduling.services import alarms, live, reminders
 from scheduling.services.slabnow import slab_now
 from tests import factories
 from tests.services.test_live import START, lead, note, pour, second_is_overdue, truck  # noqa: F401
@@ -50,6 +50,8 @@ def test_an_alarm_nobody_sees_is_passed_on_after_five_minutes_and_once(pour, lea
     for person in (office, lead):
         told = texts("NOBODY SEES TO IT: ", to=person).filter(body__contains="Load 2").get()
         assert f"Another plant: River plant, {other.phone}, 45 min at least." in told.body
+        assert "No concrete has come for" in told.body
+        assert "the edge knits until" in told.body
 
 
 def test_an_alarm_that_was_seen_goes_no_further(pour, dispatcher, missing):
@@ -123,14 +125,42 @@ def test_a_slab_nobody_notes_as_finished_calls_its_lead_and_dispatch_until_it_is
     assert texts("Is somebody at the slab?").count() == 4
 
 
-def test_relief_is_asked_for_once_when_the_hours_are_full(pour, lead, dispatcher, placed):
-    Company.objects.update(relief_after_h=9)
-    full = pour.plan.call_at + 9 * HOUR
+@pytest.mark.parametrize("hours", [9, None])
+def test_relief_is_asked_for_once_when_the_hours_are_full(pour, lead, dispatcher, placed, hours):
+    if hours:
+        Company.objects.update(relief_after_h=hours)
+    hours = hours or 14  # the default (our choice)
+    full = pour.plan.call_at + hours * HOUR
     live.watch(now=full - MINUTE)
     assert not texts("Send relief")
     live.watch(now=full)
     live.watch(now=full + HOUR)
-    assert texts("the crew has been at it 9 h", to=dispatcher).count() == 1
+    assert texts(f"the crew has been at it {hours} h", to=dispatcher).count() == 1
+
+
+def test_a_first_cut_nobody_says_anything_of_goes_to_dispatch_once_for_each_try(
+    pour, lead, dispatcher, placed
+):
+    # Trade magazine: the crew came back next morning as always, and the slabs were cracked
+    note(pour, lead, NoteKind.FINISHING_DONE, 8 * 60)
+    cut = pour.reminders.get(kind=ReminderKind.FIRST_CUT)
+    try_at = max(cut.due_at, placed.sawing.opens_at)
+    reminders.send_due(now=try_at)
+    live.watch(now=try_at + 40 * MINUTE)
+    assert not texts("nobody has said how it went")
+    for minutes in (50, 55):
+        live.watch(now=try_at + minutes * MINUTE)
+    assert texts("the first cut was to be tried from", to=dispatcher).count() == 1
+    ravels = {"kind": NoteKind.RAVELS, "key": "r", "by": lead}
+    live.note(pour=pour, happened_at=try_at + 56 * MINUTE, now=try_at + 56 * MINUTE, **ravels)
+    again = pour.reminders.get(kind=ReminderKind.FIRST_CUT).due_at
+    assert again >= try_at + 86 * MINUTE
+    reminders.send_due(now=again)
+    live.watch(now=again + 50 * MINUTE)
+    assert texts("nobody has said how it went", to=dispatcher).count() == 2
+    live.note(pour=pour, kind=NoteKind.CUT_DONE, key="c", by=lead, happened_at=again, now=again + 51 * MINUTE)
+    live.watch(now=again + 2 * HOUR)
+    assert texts("nobody has said how it went").count() == 2
 
 
 def test_a_slab_noted_as_finished_needs_no_relief(pour, lead, dispatcher, placed):
