@@ -118,10 +118,32 @@ def test_what_is_refused_is_said_and_does_not_hold_up_the_rest(browser_context, 
     watch.faults[:] = [fault for fault in watch.faults if not fault.startswith("400")]
 
 
+def test_a_balance_load_of_more_than_twice_what_was_measured_takes_a_second_yes(
+    browser_context, pour, path, watch
+):
+    page = browser_context(None, WIDTHS["phone"]).new_page()
+    page.goto(path)
+    page.locator("form[data-kind=measured] input[name=amount]").fill("0.5")
+    page.get_by_role("button", name="Keep what is left").click()
+    asked = page.locator("form[data-kind=balance_asked]")
+    expect(asked).to_be_visible(timeout=ROUND_TRIP_MS)
+    asked.locator("input[name=amount]").fill("4")
+    asked.get_by_role("button").click()
+    expect(page.locator("#told .bad")).to_contain_text("over twice what was measured", timeout=ROUND_TRIP_MS)
+    assert noted(pour) == [NoteKind.MEASURED]
+    page.locator("#told").get_by_role("button", name="Yes, it is meant").click()
+    expect(page.locator("#left")).to_contain_text("Balance load of 4 yd3 asked for", timeout=ROUND_TRIP_MS)
+    assert noted(pour) == [NoteKind.MEASURED, NoteKind.BALANCE_ASKED]
+    watch.faults[:] = [fault for fault in watch.faults if not fault.startswith("400")]
+
+
 @pytest.mark.parametrize("width", [320, 390, 768])
 @pytest.mark.parametrize("language", ["en", "es"])
 def test_it_fits_and_reads_in_both_languages(browser_context, pour, path, width, language):
     User.objects.filter(pk=pour.crew.lead_id).update(language=language)
+    now = pour.starts_at - timedelta(minutes=5)
+    for kind, said in ((NoteKind.TRUCK_STARTED, {"load": 1}), (NoteKind.MEASURED, {"m3": 40.0})):
+        SiteNote.objects.create(pour=pour, key=kind, kind=kind, happened_at=now, noted_at=now, **said)
     page = browser_context(None, width).new_page()
     page.goto(path)
     expect(page.locator("html")).to_have_attribute("lang", language)
