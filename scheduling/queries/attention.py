@@ -39,6 +39,7 @@ TURNS = (
     EventKind.RELEASED,
     EventKind.PAPER_ASKED,
     EventKind.PAPER_PASSED,
+    EventKind.PAPER_REOPENED,
     EventKind.PAPER_DROPPED,
 )
 

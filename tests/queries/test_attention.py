@@ -4,7 +4,7 @@ from datetime import timedelta
 
 import pytest
 
-from scheduling.models import MessageState, OrderState, PlantOrder, Pour, Site
+from scheduling.models import MessageState, OrderState, PaperKind, PlantOrder, Pour, Site
 from scheduling.queries.attention import attention
 from scheduling.services import booking, ordering, papers, planning
 from tests import factories
@@ -56,11 +56,14 @@ def test_a_pour_without_a_crew_comes_up(office, pour):
 
 def test_open_forms_and_an_inspection_come_up_until_each_is_passed(office, pour):
     PlantOrder.objects.update(state=OrderState.CONFIRMED)
-    for kind, name in (("forms", "forms_open"), ("inspection", "inspection_open")):
+    for kind, name in ((PaperKind.FORMS, "forms_open"), (PaperKind.INSPECTION, "inspection_open")):
         papers.ask(pour=pour, kind=kind, by=office, now=NOW)
         assert kinds(office) == {name}
         papers.passed(pour=pour, kind=kind, passed_by="Lee", by=office, now=NOW)
         assert kinds(office) == set()  # nor has it made the plan stale
+        papers.ask(pour=pour, kind=kind, by=office, now=NOW)
+        assert kinds(office) == {name}
+        papers.drop(pour=pour, kind=kind, by=office, now=NOW)
 
 
 def test_a_pour_without_a_spotter_comes_up_only_where_trucks_must_back(office, pour):
