@@ -131,6 +131,27 @@ def test_of_two_tabs_the_stale_one_is_told_who_did_what_and_keeps_its_drop(page,
     assert stands("ramp") == ("Thu 08:00", "Cedar")
 
 
+@pytest.mark.parametrize("width", [768, 1024])
+def test_a_finger_drags_by_the_word_move_on_a_tablet(browser_page, width):
+    page = browser_page("dispatch", width=width, has_touch=True)
+    page.set_viewport_size({"width": width, "height": 6500})
+    page.goto(WEEK)
+    page.wait_for_load_state("networkidle")  # the rules of the week push the board down
+    chip = page.locator(f'[data-day="{THURSDAY}"] .free [data-said="Cedar"]')
+    finger = page.context.new_cdp_session(page)
+    start, end = middle(card(page, "round plaza").locator(".grip")), middle(chip)
+    for kind, (x, y) in (
+        ("touchStart", start),
+        ("touchMove", (start[0] + 20, start[1] - 20)),
+        ("touchMove", end),
+        ("touchEnd", end),
+    ):
+        points = [] if kind == "touchEnd" else [{"x": x, "y": y}]
+        finger.send("Input.dispatchTouchEvent", {"type": kind, "touchPoints": points})
+    expect(page.get_by_role("status")).to_contain_text("Thu, Sep 3, 7:30 am, with Cedar")
+    assert stands("round plaza") == ("Thu 07:30", "Cedar")
+
+
 def pages_of(page):
     page.wait_for_load_state("networkidle")
     printed = page.pdf(prefer_css_page_size=True, print_background=True)

@@ -23,10 +23,10 @@
     const start = drag.card.dataset.start;
     const strip = drag.card.querySelector(".strip");
     const along = x - drag.x;
-    if (!strip || Math.abs(along) < ALONG_PX) return start;
+    // By its name it is taken to another day or crew; only by its strip does it change its hour.
+    if (!strip || !drag.byStrip || Math.abs(along) < ALONG_PX) return start;
     const clockFace = strip.getBoundingClientRect();
-    // By its name it is taken to another day or crew; only along the clock does it change its hour.
-    if ([x, drag.x].some((at) => at < clockFace.left || at > clockFace.right)) return start;
+    if (x < clockFace.left || x > clockFace.right) return start;
     const moved = (along / clockFace.width) * clockHours * 60;
     const min = Math.round((minutes(start) + moved) / STEP_MIN) * STEP_MIN;
     return clock(Math.min(24 * 60 - STEP_MIN, Math.max(0, min)));
@@ -97,7 +97,8 @@
     // A finger drags by the grip alone, so that the rest of the page still scrolls under it.
     if (!card || event.button !== 0 || (event.pointerType !== "mouse" && !grip)) return;
     const at = { x: event.clientX, y: event.clientY };
-    drag = { card, row: card.closest("[data-crew]"), ...at, at, pointer: event.pointerId };
+    const byStrip = Boolean(event.target.closest(".strip"));
+    drag = { card, byStrip, row: card.closest("[data-crew]"), ...at, at, pointer: event.pointerId };
   });
 
   window.addEventListener("pointermove", (event) => {
