@@ -18,6 +18,7 @@ from django.views.decorators.http import require_POST
 from scheduling.errors import BookedAlready, Clashes, Refusal
 from scheduling.models import Company, Mix, Plant, Pour, User
 from scheduling.pages.access import needs, person
+from scheduling.pages.broken import broken_kinds
 from scheduling.pages.clashes import ClashWords, clash_words
 from scheduling.pages.entry import Entry, count_of, filled
 from scheduling.pages.plans import plan_sheet
@@ -27,6 +28,9 @@ from scheduling.pages.slabs import MOST_SECTIONS
 from scheduling.pages.starts import StartOffer, start_offers
 from scheduling.queries.bookings import usual_of_jobs
 from scheduling.queries.clashes import NOT_KEPT, PourClash, clashes_of_draft
+from scheduling.queries.holidays import day_fee
+from scheduling.queries.week import local_day
+from scheduling.queries.weekrules import broken_by_draft
 from scheduling.roles import Right
 from scheduling.services import booking, ordering, planning
 from scheduling.services.jobs import open_job
@@ -147,6 +151,35 @@ def _draft(entry: Entry) -> Draft:
     result = planning.preview_pour(pour=pour, sections=columns, now=timezone.now())
     clashes = _in_words(clashes_of_draft(pour, result), words.units)
     return Draft(pour, columns, result, clashes)
+
+
+@require_POST
+@needs(Right.BOOK)
+def rules(request: HttpRequest) -> HttpResponse:
+    """Rules of the week that the pour as typed would break, and what its plant asks for that day.
+
+    They are asked for once what is typed rests: they take as long as the plan.
+    """
+    company = Company.objects.first()
+    if company is None:
+        return render(request, NO_COMPANY, {"here": "book"})
+    entry = Entry.typed(request.POST, company)
+    shown = _rules_of(entry, company) if entry.is_valid() else {}
+    return render(request, "pages/book_rules.html", shown)
+
+
+def _rules_of(entry: Entry, company: Company) -> dict[str, Any]:
+    try:
+        draft = _draft(entry)
+    except Refusal:
+        return {}
+    pour, words, now = draft.pour, entry.main.words, timezone.now()
+    order_m3 = draft.result["quantity"]["order_m3"]
+    fee = day_fee(pour.plant, company, local_day(pour), order_m3)
+    return {
+        "broken": broken_kinds(broken_by_draft(pour, draft.result, now), words),
+        "fee": f"{pour.plant.name} asks {words.money(fee)} more on that day." if fee else "",
+    }
 
 
 @require_POST

@@ -7,6 +7,7 @@ from math import ceil, floor
 from scheduling.pages.clashes import ClashingPour, clashing_pour, site_zone
 from scheduling.pages.clock import day_words
 from scheduling.pages.wording import Words
+from scheduling.queries.clashes import NOT_KEPT
 from scheduling.queries.weekrules import BrokenRule
 
 RULES = {
@@ -42,7 +43,7 @@ class BrokenWords:
     when: str
     what: str
     pours: tuple[ClashingPour, ...]
-    key: str  # to ask for cures
+    key: str  # to ask for cures; empty for a pour that is not booked
 
 
 @dataclass(frozen=True)
@@ -78,6 +79,6 @@ def broken_words(rule: BrokenRule, words: Words) -> BrokenWords:
         day=day_words(rule.starts_at.astimezone(zone).date(), words.units),
         when=words.from_to(rule.starts_at, rule.ends_at, zone),
         what=said[:1].upper() + said[1:],
-        pours=tuple(clashing_pour(pour, words.units) for pour in rule.pours),
-        key=rule.key,
+        pours=tuple(clashing_pour(pour, words.units, pour.pk == NOT_KEPT) for pour in rule.pours),
+        key="" if any(pour.pk == NOT_KEPT for pour in rule.pours) else rule.key,
     )

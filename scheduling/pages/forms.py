@@ -287,6 +287,7 @@ class BookingForm(PlacingForm):
             "mix", "allowance_kind", "allowance_value", "hold_last_load", "concrete_c", "water_c",
             "aggregate_c", "trucks", "haul_min", "age_limit_min", "call_lead_min", "finish", "finishers",
             "power_trowels", "test_cylinders", "saw", "joint_spacing_m", "notes",
+            "promised_by",
         )  # fmt: skip
         return {
             **{name: said[name] for name in columns},

@@ -66,6 +66,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("crews/<int:pk>/rates/reset/", rates.reset, name="crew-rates-reset"),
     path("pours/book/", booking.book, name="book"),
     path("pours/book/typed/", booking.typed, name="book-typed"),
+    path("pours/book/rules/", booking.rules, name="book-rules"),
     path("pours/book/starts/", booking.other_starts, name="book-starts"),
     path("pours/import/", pourfiles.import_pours, name="pours-import"),
     path("pours/export.csv", pourfiles.export_pours, name="pours-export"),

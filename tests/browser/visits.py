@@ -171,7 +171,8 @@ MACHINES = frozenset(
 )
 PIECES = frozenset(
     {
-        "week-progress", "phone-photo", "pour-photo", "book-typed", "book-starts", "pour-beside",
+        "week-progress", "phone-photo", "pour-photo", "book-typed", "book-starts", "book-rules",
+        "pour-beside",
         "pour-starts-ranked",
     }
 )  # fmt: skip

@@ -1,19 +1,22 @@
 """What stands beside the booking form while it is typed."""
 
 import re
+from datetime import timedelta
 
 import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
-from scheduling.models import Pour
+from scheduling.models import Plant, PlantFee, Pour
 from scheduling.roles import Role
 from tests import factories
+from tests.pages.conftest import THURSDAY
 from tests.pages.reading import fields_of, html_of, text_of
 from tests.pages.test_booking import ADDRESS, job, typed, walk  # noqa: F401
 
 TYPED = "/pours/book/typed/"
 STARTS = "/pours/book/starts/"
+RULES = "/pours/book/rules/"
 MOST_QUERIES = 20
 
 
@@ -136,7 +139,26 @@ def test_other_hours_wait_for_what_is_missing(page, walk):  # noqa: F811
     assert "missing" in text_of(page.post(STARTS, {**walk, "mix": ""}))
 
 
-@pytest.mark.parametrize("address", [TYPED, STARTS])
+def test_rules_it_would_break_are_told_and_what_the_plant_asks_for_that_day(page, walk, crew):  # noqa: F811
+    assert f'hx-post="{RULES}"' in html_of(page.post(TYPED, walk))
+    assert text_of(page.post(RULES, walk)).strip() == ""
+    away = {"starts_at": THURSDAY - timedelta(hours=7), "ends_at": THURSDAY + timedelta(hours=17)}
+    factories.absence(worker=crew.workers.first(), **away)
+    text = text_of(page.post(RULES, {**walk, "promised_by": "2026-09-02"}))
+    assert "Ash: 5 people needed, 4 there while others are on leave" in text
+    assert "Later than was promised to the customer" in text
+    assert "Cures" not in text
+    PlantFee.objects.create(plant=Plant.objects.get(), day="saturday", flat=120.0)
+    on_saturday = text_of(page.post(RULES, {**walk, "day": "2026-09-05"}))
+    assert "asks $120 more on that day." in on_saturday
+    assert "Dearer on that day" in on_saturday
+
+
+def test_rules_wait_for_what_is_missing(page, walk):  # noqa: F811
+    assert text_of(page.post(RULES, {**walk, "mix": ""})).strip() == ""
+
+
+@pytest.mark.parametrize("address", [TYPED, STARTS, RULES])
 def test_only_those_who_book_are_answered(client, address, crew):
     assert client.post(address, {}).status_code == 302
     client.force_login(factories.user(Role.CREW_LEAD), backend="django.contrib.auth.backends.ModelBackend")
