@@ -21,6 +21,7 @@ from scheduling.roles import Right
 from scheduling.services import papers
 
 NAMES = {PaperKind.FORMS: "Forms", PaperKind.INSPECTION: "Inspection"}
+DONE = {PaperKind.FORMS: "released", PaperKind.INSPECTION: "passed"}
 
 
 @dataclass(frozen=True)
@@ -29,6 +30,7 @@ class PaperRow:
 
     kind: str
     name: str
+    done: str  # what they call it once it is settled
     is_asked: bool
     is_open: bool
     passed: str
@@ -50,7 +52,8 @@ def _row(kind: PaperKind, paper: Paper | None, pour: Pour, words: Words) -> Pape
     passed = ""
     if paper and paper.passed_at:
         passed = f"by {paper.passed_by}, {words.day_and_time(paper.passed_at, site_zone(pour))}"
-    return PaperRow(kind.value, NAMES[kind], paper is not None, paper is not None and paper.is_open, passed)
+    is_open = paper is not None and paper.is_open
+    return PaperRow(kind.value, NAMES[kind], DONE[kind], paper is not None, is_open, passed)
 
 
 @require_POST
@@ -60,13 +63,13 @@ def settle(request: HttpRequest, pk: int) -> HttpResponse:
     pour = pour_or_404(request, pk)
     form = PaperForm(request.POST)
     if not form.is_valid():
-        messages.error(request, "Say what it is about, and who released it.")
+        messages.error(request, "Say what it is about, and who released or passed it.")
         return redirect("pour", pk)
     said = form.cleaned_data
     kind = PaperKind(said["kind"])
     acts: dict[str, tuple[Callable[..., Any], dict[str, str], str]] = {
-        "ask": (papers.ask, {}, "Noted: no order is confirmed until it is released."),
-        "passed": (papers.passed, {"passed_by": said["passed_by"]}, "Noted as released."),
+        "ask": (papers.ask, {}, f"Noted: no order is confirmed until that is {DONE[kind]}."),
+        "passed": (papers.passed, {"passed_by": said["passed_by"]}, f"Noted as {DONE[kind]}."),
         "drop": (papers.drop, {}, "Noted: this pour does not need it."),
     }
     act, more, done = acts[said["act"]]

@@ -14,12 +14,12 @@ def settle(page, pour, **said):
 
 
 def test_an_inspection_is_asked_for_released_by_somebody_and_dropped(page, pour):
-    assert "nothing to be released here" in text_of(page.get(f"/pours/{pour.pk}/"))
+    assert "not asked for" in text_of(page.get(f"/pours/{pour.pk}/"))
     text = text_of(settle(page, pour, kind="inspection", act="ask"))
-    assert "no order is confirmed until it is released" in text
-    assert "the order is not confirmed, and the crew reads" in text
+    assert "no order is confirmed until that is passed" in text
+    assert "to be passed" in text
     text = text_of(settle(page, pour, kind="inspection", act="passed", passed_by="Lee, county"))
-    assert "released by Lee, county, " in text
+    assert "passed by Lee, county, " in text
     assert not Paper.objects.get(kind=PaperKind.INSPECTION).is_open
     settle(page, pour, kind="inspection", act="drop")
     assert not Paper.objects.exists()
