@@ -90,6 +90,10 @@ class Day:
     sky: Sky | None
     lost_url: str  # to call it rained out; empty where nothing is lost by that
 
+    @property
+    def count(self) -> int:
+        return sum(len(line.cards) for line in self.lines)
+
 
 @dataclass(frozen=True)
 class Board:

@@ -172,7 +172,6 @@ MACHINES = frozenset(
 PIECES = frozenset(
     {
         "week-progress", "phone-photo", "pour-photo", "book-typed", "book-starts", "book-rules",
-        "pour-beside",
-        "pour-starts-ranked",
+        "pour-beside", "pour-starts-ranked",
     }
 )  # fmt: skip
