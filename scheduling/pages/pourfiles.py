@@ -162,12 +162,12 @@ def _tell(shown: Shown, reading: Reading, words: Words) -> None:
 def _row(pour: ReadPour, words: Words) -> Row:
     said, zone = pour.fields, ZoneInfo(pour.job.site.time_zone)
     day = long_day(said["starts_at"].astimezone(zone).date(), words.units)
-    title = f" {said['title']}" if said["title"] else ""
+    names = dict.fromkeys((f"{pour.job.name} {said['title']}".strip(), pour.job.site.name))
     people = "1 person" if said["people"] == 1 else f"{said['people']} people"
     return Row(
         lines=", ".join(str(line) for line in pour.lines),
         when=f"{day} {said['starts_at'].astimezone(zone).year}, {words.clock(said['starts_at'], zone)}",
-        what=f"{pour.job.name}{title}, {pour.job.site.name}",
+        what=", ".join(names),
         slab="; ".join(_slab(section, words) for section in pour.sections) or "as it is booked",
         who=f"{said['crew'].name if said['crew'] else 'no crew yet'}, {people}; {said['mix'].code} "
         f"from {said['plant'].name}",

@@ -293,7 +293,7 @@ class _Line:
         try:
             return parse(said, dimension, BARE[dimension][self.reader.system])
         except QuantityError as unread:
-            self.wrong(column, f"“{said}” cannot be read: {unread}")
+            self.wrong(column, f"“{said}”: {unread}")
             return None
 
     def _allowance(self) -> dict[str, Any]:

@@ -131,3 +131,25 @@ def test_nothing_is_asked_where_nothing_changed(browser_page):
     page.locator(".booking").dispatch_event("change")
     page.wait_for_timeout(900)
     assert len(asked) == count
+
+
+def test_going_back_and_another_tab_book_the_same_pour_only_once(browser_context):
+    context = browser_context("office")
+    page, other = context.new_page(), context.new_page()
+    page.goto(ADDRESS)
+    type_slab(page)
+    choose(page, "Job")
+    page.get_by_label("Day", exact=True).fill(DAY)
+    expect(page.locator("#sentence")).to_contain_text("takes a trowel")
+    other.goto(ADDRESS)  # what is typed stands there too
+    expect(other.locator("#sentence")).to_contain_text("takes a trowel")
+    before = Pour.objects.count()
+    for tab in (page, other):
+        tab.get_by_role("button", name="Book it", exact=True).first.click()
+        tab.wait_for_url(re.compile(r"/pours/\d+/$"))
+    assert other.url == page.url
+    page.go_back()
+    expect(page.get_by_label("Length", exact=True)).to_have_value("")
+    page.get_by_role("button", name="Book it", exact=True).first.click()
+    expect(page.get_by_role("alert")).to_contain_text("Nothing is booked yet")
+    assert Pour.objects.count() == before + 1
