@@ -8,6 +8,7 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 from scheduling.models import Units
+from scheduling.pages.clock import from_to
 
 Json = Mapping[str, Any]
 Say = Callable[[float], str]
@@ -305,7 +306,7 @@ class _Drawing:
         ]
         if len(turns) > MOST_TRUCKS_DRAWN:
             turns = [(f"{len(turns)} loads", turns[0][1], turns[-1][2])]
-        free_at = self.start
+        free_at, narrow = self.start, False
         for said, arrives_at, ends_at in turns:
             x = self.x(max(arrives_at, free_at))
             width = round(max(self.x(ends_at) - x - 0.8, 1.5), 1)
@@ -313,6 +314,13 @@ class _Drawing:
             free_at = ends_at
             if width > 1.6 * self.sheet.letter * len(said):
                 yield Label("truck-word", round(x + width / 2, 1), base - 6, said, "middle")
+            else:
+                narrow = True
+        if narrow and len(turns) > 1:  # too narrow for their numbers: how many come from when until when
+            when = from_to(turns[0][1], turns[-1][1], self.telling.zone, self.telling.units)
+            early = self.x(free_at) < self.sheet.width / 2
+            x = self.x(free_at) + self.sheet.letter if early else self.x(turns[0][1]) - self.sheet.letter
+            yield Label("truck-word", x, base - 6, f"{len(turns)}, {when}", "start" if early else "end")
 
     def _bands(self) -> Iterator[Shape]:
         for n, (name, look, starts_at, ends_at) in enumerate(self.rows):

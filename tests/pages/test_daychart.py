@@ -81,6 +81,12 @@ def test_everything_lies_on_one_clock(place, sheet):
     assert second.x == pytest.approx(sheet.left + 2 * an_hour, abs=0.1)  # its turn, not its arrival
 
 
+def test_trucks_too_close_for_their_numbers_are_told_in_words_beside_them():
+    desk, phone = drawn(plan(hours=sky(31)))
+    assert words(phone, "truck-word") == ["2, 7:00–7:30 am"]
+    assert words(desk, "truck-word") == ["1", "2"]
+
+
 @pytest.mark.parametrize("place", [0, 1])
 def test_nothing_is_drawn_outside_the_picture_and_no_two_hours_names_touch(place):
     picture = drawn(plan(hours=sky(31)))[place]
