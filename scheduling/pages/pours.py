@@ -91,6 +91,10 @@ class PourPage:
     order: OrderWords | None
     earlier_orders: tuple[Row, ...]
 
+    @property
+    def awaits_papers(self) -> bool:
+        return any(row.is_open for row in self.papers)
+
 
 @needs(Right.SEE_WEEK)
 def pour(request: HttpRequest, pk: int) -> HttpResponse:

@@ -18,6 +18,7 @@ def test_an_inspection_is_asked_for_released_by_somebody_and_dropped(page, pour)
     text = text_of(settle(page, pour, kind="inspection", act="ask"))
     assert "no order is confirmed until that is passed" in text
     assert "to be passed" in text
+    assert "Not confirmed before what is open is settled." in text
     text = text_of(settle(page, pour, kind="inspection", act="passed", passed_by="Lee, county"))
     assert "passed by Lee, county, " in text
     assert not Paper.objects.get(kind=PaperKind.INSPECTION).is_open
