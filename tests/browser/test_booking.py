@@ -120,6 +120,19 @@ def test_who_was_signed_out_meanwhile_keeps_what_was_typed(browser_context):
     expect(page.get_by_label("Width", exact=True)).to_have_value("40'")
 
 
+def test_a_plan_that_breaks_on_our_side_is_not_told_as_signed_out(browser_page, watch):
+    page = browser_page("office")
+    page.goto(ADDRESS)
+    page.route("**/typed/", lambda route: route.fulfill(status=500, body="broken"))
+    type_slab(page)
+    expect(page.locator("#unheard")).to_contain_text("on our side")
+    page.unroute("**/typed/")
+    page.get_by_label("Width", exact=True).fill("40'")
+    page.locator("#plan svg.layout").wait_for()
+    expect(page.locator("#unheard")).to_be_hidden()
+    watch.faults.clear()
+
+
 def test_nothing_is_asked_where_nothing_changed(browser_page):
     page = browser_page("office")
     asked = []

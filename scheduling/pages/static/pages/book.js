@@ -174,13 +174,18 @@ document.addEventListener("htmx:beforeRequest", (event) => {
 
 document.addEventListener("htmx:beforeSwap", (event) => {
   const answered = new URL(event.detail.xhr.responseURL);
-  const isOurs = answered.pathname.startsWith(location.pathname) && event.detail.xhr.status === 200;
-  event.detail.shouldSwap = isOurs;
-  if (isOurs) {
+  const isOurs = answered.pathname.startsWith(location.pathname);
+  const isPlan = isOurs && event.detail.xhr.status === 200;
+  event.detail.shouldSwap = isPlan;
+  if (isPlan) {
     say("");
     return;
   }
   lastAsked = null;
+  if (isOurs) {
+    say("Something broke on our side: the plan is as of before. What you typed is kept.");
+    return;
+  }
   say("You were signed out. What you typed is kept: sign in again, and it stands here as it was.");
   const link = document.createElement("a");
   link.href = `/sign-in/?next=${location.pathname}`;
