@@ -42,7 +42,7 @@ TAKEN = "select kind from scheduling_weekpart where state = 'taken'"
 # What time does by itself: a worker that gives no sign is taken for dead.
 AGE = """
 update scheduling_weekproposal set seen_at = seen_at - interval '5 minutes'
-where state = 'working' and seen_at < now() - interval '4 seconds' returning id
+where state = 'working' and seen_at < now() - interval '8 seconds' returning id
 """
 
 
