@@ -62,6 +62,12 @@ def test_five_walk_behinds_do_not_stay_ahead_on_a_big_deck_in_heat():
     assert found.facts["people_needed"] > 5
 
 
+def test_five_walk_behinds_at_their_day_rate_are_short_of_a_big_deck_by_about_its_published_share():
+    # Trade magazine: 1,500 ft2 a day each, so 7,500 of 10,600 ft2: short by 29 %; two people to a machine
+    found = short(plan_of(10_600, lag_h=0, people=10, power_trowels=5))
+    assert found.facts["short_percent"] == pytest.approx(29, abs=8)
+
+
 def test_a_walk_behind_finishes_its_day_rate_between_float_ready_and_final_set():
     # Trade magazine: 700 to 1,500 ft2 a day for each walk-behind; nothing placed meanwhile
     assert short(plan_of(1500, lag_h=0, people=2, power_trowels=1)) is None
