@@ -121,8 +121,8 @@ def better_week(view: WeekView, user: User, words: Words, lost: str = "") -> Bet
     if not (user.may(Right.ASSIGN) and user.may(Right.BOOK)):
         return None
     proposal = newest_proposal(view.monday) or WeekProposal(monday=view.monday, state="")
-    pours = pours_in(proposal, user)
-    changed = weekaccept.what_changed(proposal) if proposal.state in HAS_A_WEEK else []
+    pours = pours_in(proposal, user, view.pours)
+    changed = weekaccept.what_changed(proposal, view.zone) if proposal.state in HAS_A_WEEK else []
     result: Json = proposal.result or {}
     sites = {pour.job.site_id: pour.job.site for pour in view.pours}
     return BetterWeek(

@@ -1,5 +1,6 @@
 """The better week that was asked for last, for a page."""
 
+from collections.abc import Iterable
 from datetime import date
 
 from scheduling.models import Pour, User, WeekProposal
@@ -11,8 +12,9 @@ def newest_proposal(monday: date) -> WeekProposal | None:
     return WeekProposal.objects.filter(monday=monday).select_related("lost_site", "settled_by").first()
 
 
-def pours_in(proposal: WeekProposal, user: User) -> dict[int, Pour]:
-    """The pours a proposal speaks of, with their sites, as far as this person may see them."""
+def pours_in(proposal: WeekProposal, user: User, seen: Iterable[Pour]) -> dict[int, Pour]:
+    """Those seen, and what else a proposal speaks of as far as this person may see it, with their sites."""
+    known = {pour.pk: pour for pour in seen}
     result = proposal.result or {}
     told = [one["pour"] for part in ("differences", "left_out", "week") for one in result.get(part, ())]
-    return pours_for(user).in_bulk(told)
+    return known | pours_for(user).in_bulk(set(told) - known.keys())

@@ -76,13 +76,7 @@ def week_rows(monday: date) -> WeekRows:
     """What the week of that Monday is proposed from."""
     zone = office_zone()
     start, end = week_span(monday, zone)
-    near = pours_to_plan().filter(
-        state__in=STANDING,
-        crew__isnull=False,
-        plan__isnull=False,
-        starts_at__gte=start - AROUND,
-        starts_at__lt=end + AROUND,
-    )
+    near = pours_to_plan().filter(placed_within(start - AROUND, end + AROUND))
     pours = tuple(near.order_by("starts_at", "id"))
     crews = tuple(
         Crew.objects.filter(Q(active=True) | Q(pk__in=[pour.crew_id for pour in pours])).order_by("pk")
@@ -91,6 +85,12 @@ def week_rows(monday: date) -> WeekRows:
     away = people_away(start - AROUND, end + AROUND, people)
     pools, skills = equipment_pools(), skills_of_crews()
     return WeekRows(monday, zone, start, end, pours, crews, people, pools, away, skills)
+
+
+def placed_within(start: datetime, end: datetime) -> Q:
+    """Standing pours with a crew and a plan that start in the stretch."""
+    span = Q(starts_at__gte=start, starts_at__lt=end)
+    return span & Q(state__in=STANDING, crew__isnull=False, plan__isnull=False)
 
 
 def skills_of_crews() -> dict[int, frozenset[str]]:

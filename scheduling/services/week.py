@@ -11,6 +11,7 @@ from scheduling.engine.week import Progress, Proposal, propose_week
 from scheduling.engine.weekproblem import WeekProblem
 from scheduling.errors import NotAllowed, Refusal
 from scheduling.models import UNDER_WAY, ProposalState, SharedWeek, Site, User, WeekPart, WeekProposal
+from scheduling.queries.week import office_zone, week_span
 from scheduling.queries.weekrows import week_rows
 from scheduling.roles import Right
 from scheduling.services import nudge, weekparts
@@ -45,7 +46,7 @@ def ask(
     """
     require(by)
     monday = day - timedelta(days=day.weekday())
-    if week_rows(monday).end <= now:
+    if week_span(monday, office_zone())[1] <= now:
         raise Refusal("That week is over.", code="in_the_past", field="day")
     if lost_on is not None and not monday <= lost_on < monday + timedelta(days=7):
         raise Refusal("The lost day is not in that week.", code="not_in_week", field="lost_on")
@@ -131,7 +132,7 @@ def _propose(proposal: WeekProposal, clock: Clock) -> None:
     stays = movable(rows, proposal, began)
     counts = counts_to_plan(rows, stays, began)
     signs = _Signs(proposal, clock, began)
-    _end(proposal, base=base_of(rows), to_plan=sum(counts.values()), planned=0)
+    _end(proposal, base=base_of(proposal.monday, rows.zone), to_plan=sum(counts.values()), planned=0)
     planned = plan_starts(proposal, counts, began, signs.planned)
     if signs.stopped:
         raise _Stopped

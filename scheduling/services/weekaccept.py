@@ -3,12 +3,13 @@
 from collections.abc import Collection
 from datetime import datetime
 from typing import Any
+from zoneinfo import ZoneInfo
 
 from django.db import transaction
 
 from scheduling.errors import OutOfDate, Refusal
 from scheduling.models import HAS_A_WEEK, Crew, Pour, ProposalState, User, WeekProposal
-from scheduling.queries.weekrows import week_rows
+from scheduling.queries.week import office_zone
 from scheduling.services import booking
 from scheduling.services.week import require
 from scheduling.services.weekresult import base_of
@@ -41,7 +42,7 @@ def accept(
         booking.one_at_a_time()
         kept = WeekProposal.objects.select_for_update().get(pk=proposal.pk)
         wanted = _wanted(kept, pours)
-        changed = what_changed(kept)
+        changed = what_changed(kept, office_zone())
         if changed:
             _settle(kept, ProposalState.OUT_OF_DATE, by, now)
         else:
@@ -65,9 +66,9 @@ def _wanted(proposal: WeekProposal, pours: Collection[int] | None) -> list[Json]
     return wanted
 
 
-def what_changed(proposal: WeekProposal) -> list[Json]:
+def what_changed(proposal: WeekProposal, zone: ZoneInfo) -> list[Json]:
     """Pours of the week that are no longer as the proposal read them, with what became of each."""
-    now_there = base_of(week_rows(proposal.monday))
+    now_there = base_of(proposal.monday, zone)
     found = []
     for key in sorted(now_there.keys() | proposal.base.keys(), key=int):
         before, after = proposal.base.get(key), now_there.get(key)

@@ -1,6 +1,7 @@
 """What a proposal says: its differences from the week as it stands, with reasons, as JSON."""
 
 from collections.abc import Iterator, Mapping
+from datetime import date
 from itertools import chain
 from typing import Any
 from zoneinfo import ZoneInfo
@@ -11,7 +12,8 @@ from scheduling.engine.weekcheck import units_of
 from scheduling.engine.weekcolumns import Conflict
 from scheduling.engine.weekproblem import Placed, WeekPour, cost_of_week
 from scheduling.models import Pour
-from scheduling.queries.weekrows import WeekRows
+from scheduling.queries.week import week_span
+from scheduling.queries.weekrows import placed_within
 from scheduling.services.weekask import WeekAsked
 from scheduling.services.weekstarts import CLOCKS, Start
 
@@ -20,9 +22,13 @@ WORTH_SAYING_H = 0.1  # crew-hours: our choice
 Json = dict[str, Any]
 
 
-def base_of(rows: WeekRows) -> dict[str, list[Any]]:
+def base_of(monday: date, zone: ZoneInfo) -> dict[str, list[Any]]:
     """What a proposal rests on: the version, the state and the name of every pour of the week."""
-    return {str(pour.pk): [pour.version, str(pour.state), str(pour)] for pour in rows.of_week}
+    pours = Pour.objects.filter(placed_within(*week_span(monday, zone)))
+    return {
+        str(pour.pk): [pour.version, str(pour.state), str(pour)]
+        for pour in pours.select_related("job").order_by("starts_at", "id")
+    }
 
 
 def result_of(asked: WeekAsked, found: Proposal) -> Json:

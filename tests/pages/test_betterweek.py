@@ -8,7 +8,7 @@ from django.utils import timezone
 from scheduling.engine.weekproblem import Lack
 from scheduling.models import ProposalState, WeekProposal
 from scheduling.pages import betterweek
-from scheduling.queries.weekrows import week_rows
+from scheduling.queries.week import office_zone
 from scheduling.services import booking, week
 from scheduling.services.weekresult import base_of
 from scheduling.services.weekstarts import BARRING
@@ -85,7 +85,7 @@ def test_one_pour_that_clashes_is_taken_only_when_somebody_says_so(page, pour, b
     }  # fmt: skip
     proposal = factories.proposal(
         monday=THURSDAY.date() - timedelta(days=3),
-        base=base_of(week_rows(THURSDAY.date() - timedelta(days=3))),
+        base=base_of(THURSDAY.date() - timedelta(days=3), office_zone()),
     )
     proposal.result["differences"] = [difference]
     proposal.save()
@@ -120,7 +120,7 @@ def test_what_a_search_came_to_is_said_in_plain_words(page, pour):
         "pour": pour.pk, "day": 3, "lack": "people", "name": "Ash", "needed": 10, "exist": 5, "names": [],
         "starts_at": "2026-09-03T19:00:00+00:00", "ends_at": "2026-09-03T22:00:00+00:00",
     }  # fmt: skip
-    proposal = factories.proposal(monday=monday, base=base_of(week_rows(monday)))
+    proposal = factories.proposal(monday=monday, base=base_of(monday, office_zone()))
     left = {"left_out": [{"pour": pour.pk, "name": str(pour)}], "shortages": [lack]}
     proposal.result = {**proposal.result, **left, "failed": True}
     proposal.save()

@@ -7,7 +7,7 @@ import pytest
 from scheduling.errors import Clashes, OutOfDate, Refusal
 from scheduling.models import EventKind, Pour, PourEvent, WeekProposal
 from scheduling.queries.clashes import clashes_between
-from scheduling.queries.weekrows import week_rows
+from scheduling.queries.week import office_zone
 from scheduling.roles import Role
 from scheduling.services import booking, cures, weekaccept
 from scheduling.services.weekresult import base_of
@@ -99,7 +99,6 @@ def test_of_two_who_move_both_pours_of_a_clash_to_one_hour_the_second_is_told_of
 
 def test_of_two_who_take_a_proposed_week_at_once_one_moves_its_pours(two, clashing, tmp_path):
     _, second = clashing
-    rows = week_rows(STARTS_AT.date() - timedelta(days=4))
     difference = {
         "pour": second.pk,
         "name": str(second),
@@ -107,7 +106,7 @@ def test_of_two_who_take_a_proposed_week_at_once_one_moves_its_pours(two, clashi
         "to_crew": second.crew_id,
         "taken": False,
     }
-    proposal = factories.proposal(base=base_of(rows))
+    proposal = factories.proposal(base=base_of(STARTS_AT.date() - timedelta(days=4), office_zone()))
     proposal.result["differences"] = [difference]
     proposal.save()
 

@@ -7,6 +7,7 @@ import pytest
 from scheduling.errors import NotAllowed, OutOfDate, Refusal
 from scheduling.models import PartKind, PartState, ProposalState, SharedWeek, WeekPart
 from scheduling.queries.clashes import clashes_between
+from scheduling.queries.week import office_zone
 from scheduling.roles import Role
 from scheduling.services import booking, week, weekaccept
 from tests import factories
@@ -114,7 +115,7 @@ def test_a_pour_booked_meanwhile_makes_a_week_out_of_date(dispatcher, booked):
     proposal = proposed(dispatcher)
     late = factories.pour(crew=factories.crew(), starts_at=STARTS_AT + timedelta(hours=6))
     factories.plan(late)
-    assert [one["what"] for one in weekaccept.what_changed(proposal)] == ["booked"]
+    assert [one["what"] for one in weekaccept.what_changed(proposal, office_zone())] == ["booked"]
 
 
 def test_the_same_week_is_proposed_every_time(dispatcher, booked):
