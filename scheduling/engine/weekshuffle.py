@@ -1,9 +1,10 @@
 """Better a week by lifting a few pours and putting each back where it is cheapest.
 
 Ruin and recreate, after Schrimpf, Schneider, Stamm-Wilbrandt and Dueck (2000): many thousand tries a second,
-each a handful of pours that stand in each other's way. A try that makes the week a little dearer is kept for
-a while, less and less so as the tries run out. Compiled by Numba; through how many slots there is room from
-each on is kept beside the room itself, so that looking up a start is reading a few numbers.
+each a handful of pours that stand in each other's way. What a try may make the week dearer is drawn by lot,
+less and less as the tries run out: annealing, after Kirkpatrick, Gelatt and Vecchi (1983). Compiled by Numba;
+through how many slots there is room from each on is kept beside the room itself, so that looking up a start
+is reading a few numbers.
 """
 
 from __future__ import annotations
@@ -16,7 +17,7 @@ from numba import njit
 from scheduling.engine.weekrows import Asks, Floats, Ints, Stands
 
 FEWEST, MOST = 2, 9  # pours lifted in a try: our choice
-FIRST_SLACK, LAST_SLACK = 4.5, 0.012  # how many pours' mean cost above the best a week is kept: our choice
+FIRST_HEAT, LAST_HEAT = 0.6, 0.02  # of a pour's mean cost, by how much a week may turn dearer: our choice
 NEAR = 24.0  # slots by which nearness in time is blurred by lot: our choice
 SAME_CREW = 8.0  # slots that a pour counts as nearer whose crew could serve the other: our choice
 ANYWHERE = 0.15  # share of tries with pours from all over the week: our choice
@@ -73,8 +74,8 @@ def better(
     )  # fmt: skip
     for number in range(count):
         share = since + (until - since) * number / count
-        slack = FIRST_SLACK * (LAST_SLACK / FIRST_SLACK) ** share
-        bar = best_cost * (1 + slack / len(asks.free))
+        heat = FIRST_HEAT * (LAST_HEAT / FIRST_HEAT) ** share * best_cost / len(asks.free)
+        bar = cost + heat * lots.standard_exponential()
         cost = _try(asks, stands, lots, one, cost, bar)
         if cost < best_cost:
             best_cost = cost
