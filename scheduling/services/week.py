@@ -12,11 +12,12 @@ from scheduling.engine.weekproblem import WeekProblem
 from scheduling.errors import NotAllowed, Refusal
 from scheduling.models import UNDER_WAY, ProposalState, SharedWeek, Site, User, WeekPart, WeekProposal
 from scheduling.queries.week import office_zone, week_span
-from scheduling.queries.weekrows import week_rows
+from scheduling.queries.weekrows import WeekRows, week_rows
 from scheduling.roles import Right
 from scheduling.services import nudge, weekparts
-from scheduling.services.weekask import ask_week, counts_to_plan, movable
+from scheduling.services.weekask import WeekAsked, ask_week, counts_to_plan, stays_in_turn
 from scheduling.services.weekresult import base_of, result_of
+from scheduling.services.weekstarts import Start
 from scheduling.services.weekwork import WORKS, plan_starts, solve_spread
 
 log = logging.getLogger(__name__)
@@ -129,24 +130,35 @@ def _propose(proposal: WeekProposal, clock: Clock) -> None:
     began = clock()
     proposal.parts.all().delete()  # of a worker that died over it
     rows = week_rows(proposal.monday)
-    stays = movable(rows, proposal, began)
-    counts = counts_to_plan(rows, stays, began)
     signs = _Signs(proposal, clock, began)
-    _end(proposal, base=base_of(proposal.monday, rows.zone), to_plan=sum(counts.values()), planned=0)
-    planned = plan_starts(proposal, counts, began, signs.planned)
-    if signs.stopped:
-        raise _Stopped
-    asked = ask_week(rows, proposal, stays, planned, began)
-    found = search(proposal, asked.problem, signs)
+    _end(proposal, base=base_of(proposal.monday, rows.zone))
+    asked, found = _sought(proposal, rows, signs)
     _end(
         proposal,
         state=ProposalState.STOPPED if signs.stopped else ProposalState.READY,
         result=result_of(asked, found),
-        planned=sum(counts.values()),
+        planned=F("to_plan"),
         best=found.cost,
         bound=found.bound,
         seconds=(clock() - began).total_seconds(),
     )
+
+
+def _sought(proposal: WeekProposal, rows: WeekRows, signs: "_Signs") -> tuple[WeekAsked, Proposal]:
+    """The best week found, with as many pours staying as lets every other find a place."""
+    planned: dict[int, list[Start]] = {}
+    for stays in stays_in_turn(rows, proposal, signs.began):
+        counts = counts_to_plan(rows, stays, signs.began)
+        fresh = {pour: count for pour, count in counts.items() if pour not in planned}
+        _end(proposal, to_plan=sum(fresh.values()), planned=0)
+        planned |= plan_starts(proposal, fresh, signs.began, signs.planned)
+        if signs.stopped:
+            raise _Stopped
+        asked = ask_week(rows, proposal, stays, planned, signs.began)
+        found = search(proposal, asked.problem, signs)
+        if signs.stopped or not found.left_out:
+            break
+    return asked, found
 
 
 def search(proposal: WeekProposal, problem: WeekProblem, signs: "_Signs") -> Proposal:

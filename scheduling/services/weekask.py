@@ -49,13 +49,18 @@ class WeekAsked:
     standing_conflicts: tuple[Conflict, ...]
 
 
-def movable(rows: WeekRows, proposal: WeekProposal, now: datetime) -> dict[int, str]:
-    """Each pour with why it stays where it is; what is lost moves all the same, unless it has begun."""
-    found = {}
-    for pour in rows.pours:
-        why = stays_why(pour, rows, now)
-        found[pour.pk] = "" if why == "confirmed" and _is_lost(pour, proposal, rows) else why
-    return found
+def stays_in_turn(rows: WeekRows, proposal: WeekProposal, now: datetime) -> Iterator[dict[int, str]]:
+    """Which pours stay where they are, and why, in the order to be tried until no pour is left out.
+
+    After a loss first all that are not displaced stay, whatever else is wrong with the week. What is
+    displaced moves all the same, unless it has begun.
+    """
+    why = {pour.pk: stays_why(pour, rows, now) for pour in rows.pours}
+    displaced = {pour.pk for pour in rows.pours if _is_lost(pour, proposal, rows)}
+    why |= {pk: "" for pk in displaced if why[pk] == "confirmed"}
+    if displaced:
+        yield {pk: found if pk in displaced else found or "not_displaced" for pk, found in why.items()}
+    yield why
 
 
 def _is_lost(pour: Pour, proposal: WeekProposal, rows: WeekRows) -> bool:

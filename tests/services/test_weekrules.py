@@ -8,7 +8,7 @@ from scheduling.models import PlantFee, ProposalState, Worker
 from scheduling.queries.weekrows import week_rows
 from scheduling.roles import Role
 from scheduling.services import ordering, week, weekaccept
-from scheduling.services.weekask import ask_week, movable
+from scheduling.services.weekask import ask_week, stays_in_turn
 from scheduling.services.weekstarts import frame_of, starts_of
 from tests import factories
 from tests.factories import NOW, STARTS_AT
@@ -69,7 +69,7 @@ def test_a_crew_on_leave_makes_way_for_another_and_alone_is_told_with_who_is_the
     }
     assert lacks(left)[4, "people_away"] == (5, 0)
     rows, planned = week_rows(MONDAY), {pour.pk: starts_of(pour, frame_of(MONDAY, NOW))}
-    asked = ask_week(rows, left, movable(rows, left, NOW), planned, NOW)
+    asked = ask_week(rows, left, next(stays_in_turn(rows, left, NOW)), planned, NOW)
     assert (
         sum(people for *_, people in asked.problem.crews[0].away) == 7
     )  # the crew of six, and one of them again
