@@ -106,6 +106,17 @@ def test_a_lost_day_moves_a_promised_pour_within_its_promise_and_else_tells_that
         assert (day, reasons[0], "late" in told) == (SATURDAY, "lost", against)
 
 
+def test_after_a_lost_day_what_is_not_displaced_stays_whatever_rule_it_breaks(pour, dispatcher):
+    other = factories.pour(
+        crew=factories.crew(people=6, name="Birch"), starts_at=STARTS_AT + timedelta(days=1), mix=pour.mix
+    )
+    factories.forecast(other.job.site, factories.mild_hours(NOW, hours=24 * 5))
+    factories.site_hours(other.job.site, opens_at=time(8), closes_at=time(23, 59))
+    factories.plan(other)
+    assert [one["pour"] for one in proposed(dispatcher).result["differences"]] == [other.pk]
+    assert [one["pour"] for one in proposed(dispatcher, lost_on=FRIDAY).result["differences"]] == [pour.pk]
+
+
 def test_a_promise_that_nobody_is_there_to_keep_is_what_a_pour_left_out_is_told(pour, dispatcher):
     factories.absence(crew=pour.crew)
     pour.promised_by = FRIDAY
