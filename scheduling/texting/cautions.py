@@ -41,7 +41,7 @@ CAUTIONS: dict[str, str] = {
     "chloride_decorative": "no calcium chloride in a decorative slab: ask for another mix",
     "silica_outdoors_only": "drivable saw may not cut indoors",
     "boom_wind": "too windy for the boom{when}",
-    "spotter_needed": "no truck backs until you name a spotter, not off the chute",
+    "spotter_needed": "no truck backs until you name a spotter, not the chute hand",
     "load_too_old": "load {figure} would be too old",
     "load_expires": "a load on site is too old",
     "load_age_unknown": "read the batch time off the ticket",

@@ -39,7 +39,7 @@ def test_the_text_tells_what_the_plan_knows(crew):
     assert lines[2] == "26.5 yd3 4000AE, Hilltop."
     assert lines[3].startswith("Trowel from ")
     assert "68 F, wind 7 mph." in lines
-    assert "No truck backs until you name a spotter, not off the chute." in lines
+    assert "No truck backs until you name a spotter, not the chute hand." in lines
     assert "Crew: Abel, Bo, Cruz, Dee, Eli, Fay." in lines
     assert lines[-1].startswith("Load: extension chute, power trowel, trowels, saw + water, rubber boots")
     assert segments("\n".join(lines)) <= 3

@@ -150,7 +150,7 @@ def test_what_stops_the_pour_is_told_before_what_to_watch():
     lines = morning_text([replace(CALM, cautions=cautions)], []).splitlines()
     assert lines[4:7] == [
         "STOP, call the office: load 3, 4 would be too old.",
-        "No truck backs until you name a spotter, not off the chute.",
+        "No truck backs until you name a spotter, not the chute hand.",
         "Dries fast 10am-2pm: fog, cover.",
     ]
 

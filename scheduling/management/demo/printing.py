@@ -251,7 +251,9 @@ def print_morning_texts(monday: date) -> None:
         for lead in leads:
             body = morning.compose(lead=lead, day=day)
             if body:
-                console.print(f"{day:%A} to {lead} ({segments(body)} messages)", style="bold")
+                parts = segments(body)
+                takes = "1 message" if parts == 1 else f"{parts} messages"
+                console.print(f"{day:%A} to {lead} ({takes})", style="bold")
                 console.print(Text(body), width=60)
                 console.print()
 
