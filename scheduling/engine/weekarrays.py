@@ -10,8 +10,8 @@ import numpy as np
 
 from scheduling.engine.weekasked import Asked
 from scheduling.engine.weekboard import Board, Key
+from scheduling.engine.weeknumbers import Asks, Ints, Stands
 from scheduling.engine.weekproblem import WORKED, Placed, cost_of_placed
-from scheduling.engine.weekrows import Asks, Ints, Stands
 from scheduling.engine.weekshuffle import (
     AMOUNT,
     CUT_LASTS,

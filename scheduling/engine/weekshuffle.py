@@ -14,7 +14,7 @@ from typing import NamedTuple
 import numpy as np
 from numba import njit
 
-from scheduling.engine.weekrows import Asks, Floats, Ints, Stands
+from scheduling.engine.weeknumbers import Asks, Floats, Ints, Stands
 
 FEWEST, MOST = 2, 9  # pours lifted in a try: our choice
 FIRST_HEAT, LAST_HEAT = 0.6, 0.02  # of a pour's mean cost, by how much a week may turn dearer: our choice

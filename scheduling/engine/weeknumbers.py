@@ -1,4 +1,8 @@
-"""A week as arrays of whole numbers: what its pours ask for, and how it stands."""
+"""A week as arrays of whole numbers: what its pours ask for, and how it stands.
+
+What is compiled of `weekshuffle` is kept until that file changes: whoever changes the order of the fields
+here clears the folder of compiled code.
+"""
 
 from __future__ import annotations
 
