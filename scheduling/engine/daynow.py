@@ -7,13 +7,14 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 
 from scheduling.engine.bays import Bay
-from scheduling.engine.dayplan import PourPlan, slab_day
+from scheduling.engine.dayplan import PourPlan
 from scheduling.engine.delivery import DeliveryRun, Load
 from scheduling.engine.finishing import FinishingPlan
 from scheduling.engine.inputs import PourRequest, WeatherHour
 from scheduling.engine.rainclock import NOTHING_SEEN, SkySeen
 from scheduling.engine.replan import Followed, LiveRun
 from scheduling.engine.sawcut import SawPlan
+from scheduling.engine.slabwork import slab_work
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,7 +98,7 @@ def day_now(
     found = ready_at or {}
     warm_c = plan.concrete_c if concrete_c is None else concrete_c
     asked = replace(request, forecast=tuple(hours))
-    day = slab_day(asked, plan.quantity, plan.line, _as_it_was(plan.delivery, run), warm_c, found, sky)
+    day = slab_work(asked, plan.quantity, plan.line, _as_it_was(plan.delivery, run), warm_c, found, sky)
     cuts = {cut.number: cut for cut in day.sawing.strips}
     strips = tuple(
         StripNow(

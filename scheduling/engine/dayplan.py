@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, replace
+from collections.abc import Iterator
+from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 
-from scheduling.engine.bays import BayPlan, plan_bays, truck_stands
+from scheduling.engine.bays import BayPlan
 from scheduling.engine.bestspacing import BestSpacing
 from scheduling.engine.bleeding import crusting_findings
 from scheduling.engine.cautions import safety_findings
@@ -15,13 +15,13 @@ from scheduling.engine.coldweather import frozen_base
 from scheduling.engine.comparison import Choice, compare, comparison_findings
 from scheduling.engine.costs import run_fees
 from scheduling.engine.crewweather import crew_capacity
-from scheduling.engine.curing import CuringPlan, plan_curing
+from scheduling.engine.curing import CuringPlan
 from scheduling.engine.daysky import DaySky, day_sky, weather_findings
 from scheduling.engine.delivered import delivered
 from scheduling.engine.delivery import DeliveryRun, deliver
 from scheduling.engine.evaporation import EvaporationHour
-from scheduling.engine.finishing import FinishingPlan, plan_finishing
-from scheduling.engine.forecast import Forecast, utc
+from scheduling.engine.finishing import FinishingPlan
+from scheduling.engine.forecast import Forecast
 from scheduling.engine.grade import GradeSheet, grade_sheet
 from scheduling.engine.inputs import (
     Fact,
@@ -32,28 +32,23 @@ from scheduling.engine.inputs import (
     PhaseKind,
     PourRequest,
     Severity,
-    Window,
 )
 from scheduling.engine.methods import lost_m3
-from scheduling.engine.moments import as_found
 from scheduling.engine.outlook import truck_outlook
-from scheduling.engine.placement import PlacingLine, placing_line, reaches_m
-from scheduling.engine.rainclock import NOTHING_SEEN, SkySeen, rain_as_seen, rain_windows
-from scheduling.engine.sawcut import SawClock, SawPlan, plan_sawing
-from scheduling.engine.setting import SetTimes, Slab
+from scheduling.engine.placement import PlacingLine, placing_line
+from scheduling.engine.sawcut import SawPlan
+from scheduling.engine.setting import SetTimes
 from scheduling.engine.slabday import (
     ASSUMED_AIR_C,
     PourClock,
     drying_day,
     first_set,
-    pour_clock,
     stand_in_findings,
 )
+from scheduling.engine.slabwork import slab_of, slab_work
 from scheduling.engine.spacing import Spacing, spacing_for
-from scheduling.engine.strips import PlacedStrip, placed_strips
 from scheduling.engine.volume import Quantity, order_quantity
 
-BLANKETS_M2_K_W = 0.35  # a common curing blanket, R 2 h ft2 °F/Btu, from memory
 DAYS = 300  # measured: 2,000 find arrivals 0.06 % cheaper on average, 1 % at most, in three times as long
 
 _WORST_FIRST = (Severity.STOP, Severity.CAUTION, Severity.NOTE)
@@ -131,12 +126,12 @@ def plan_pour(request: PourRequest, days: int = DAYS) -> PourPlan:
     concrete = delivered(request, forecast.at(request.starts_at).air_c, 60 * quantity.loads_m3[0] / rate_m3_h)
     spacing = spacing_for(quantity.loads_m3, rate_m3_h, request.supply, request.place)
     # Does not hang on when the later loads come.
-    knits = first_set(request, forecast, _slab(request, quantity, concrete.concrete_c))
+    knits = first_set(request, forecast, slab_of(request, quantity, concrete.concrete_c))
     arrivals = truck_outlook(request, quantity.loads_m3, rate_m3_h, knits, days)
     delivery = _delivery(request, quantity, rate_m3_h, arrivals)
     choices = _choices(request, quantity, line)
-    day = slab_day(request, quantity, line, delivery, concrete.concrete_c)
-    bays, clock, finishing, sawing = day.bays, day.clock, day.finishing, day.sawing
+    work = slab_work(request, quantity, line, delivery, concrete.concrete_c)
+    bays, clock, finishing, sawing = work.bays, work.clock, work.finishing, work.sawing
     grades = _grade_sheets(request, bays)
     weather = drying_day(request, forecast, concrete.concrete_c, clock)
     findings = (
@@ -177,24 +172,13 @@ def plan_pour(request: PourRequest, days: int = DAYS) -> PourPlan:
         last_set=clock.last,
         finishing=finishing,
         sawing=sawing,
-        curing=day.curing,
+        curing=work.curing,
         call_at=_call_at(request),
         starts_at=delivery.first_at,
         placed_at=delivery.ends_at,
         phases=_phases(request, delivery, finishing, sawing),
         findings=tuple(sorted(findings, key=lambda finding: _WORST_FIRST.index(finding.severity))),
     )
-
-
-@dataclass(frozen=True, slots=True)
-class SlabDay:
-    """What follows from when the concrete is out: where it lies, how it sets, and the work on it."""
-
-    bays: BayPlan
-    clock: PourClock
-    finishing: FinishingPlan
-    sawing: SawPlan
-    curing: CuringPlan
 
 
 def _quantity(request: PourRequest) -> Quantity:
@@ -206,55 +190,6 @@ def _quantity(request: PourRequest) -> Quantity:
         request.hold_last_load,
         lost_m3(request.placing),
     )
-
-
-def slab_day(
-    request: PourRequest,
-    quantity: Quantity,
-    line: PlacingLine,
-    delivery: DeliveryRun,
-    concrete_c: float | None,
-    ready_at: Mapping[int, datetime] | None = None,
-    sky: SkySeen = NOTHING_SEEN,
-) -> SlabDay:
-    """Follow the slab from the trucks to the last cut.
-
-    Parameters
-    ----------
-    request : PourRequest
-    quantity : Quantity
-    line : PlacingLine
-    delivery : DeliveryRun
-        As planned or as it was; loads in the order they are placed.
-    concrete_c : float or None
-        As delivered.
-    ready_at : mapping of int to datetime, optional
-        Strips, by number, that people found ready to finish, and when: such a strip goes on as much sooner
-        or later than its forecast as it came to that; the others are not touched.
-    sky : SkySeen
-        What people saw of rain; it goes before the forecast.
-
-    Returns
-    -------
-    SlabDay
-    """
-    forecast, slab = Forecast(request.forecast), _slab(request, quantity, concrete_c)
-    bays = _bays(request, quantity, line, delivery)
-    strips = placed_strips(bays.bays)
-    placed = [(strip.middle_at, _is_shaded(request, bays, strip)) for strip in strips]
-    clock = pour_clock(request, forecast, slab, (delivery.first_at, delivery.ends_at), placed)
-    rain = _rain(request, forecast, clock, delivery, sky)
-    found = ready_at or {}
-    sets = tuple(
-        as_found(one, found[number]) if number in found else one
-        for number, one in enumerate(clock.strips, start=1)
-    )
-    finishing = plan_finishing(request.finishing, strips, sets, rain)
-    if request.finishing.blankets:  # they hurry what comes after the last pass, and nothing before it
-        covered = replace(slab, covered_at=finishing.ends_at, blankets_m2_k_w=BLANKETS_M2_K_W)
-        clock = pour_clock(request, forecast, covered, (delivery.first_at, delivery.ends_at), placed)
-    sawing = _sawing(request, quantity, clock, finishing)
-    return SlabDay(bays, clock, finishing, sawing, plan_curing(finishing.strips, clock.slab, clock.air))
 
 
 def _call_at(request: PourRequest) -> datetime:
@@ -307,47 +242,11 @@ def _choices(request: PourRequest, quantity: Quantity, line: PlacingLine) -> tup
     )
 
 
-def _bays(request: PourRequest, quantity: Quantity, line: PlacingLine, delivery: DeliveryRun) -> BayPlan:
-    reaches = reaches_m(request.placing)
-    stands = truck_stands(request.placing, len(request.sections))
-    return plan_bays(request.sections, quantity, request.placing, line, reaches, stands, delivery)
-
-
 def _grade_sheets(request: PourRequest, bays: BayPlan) -> tuple[GradeSheet | None, ...]:
     return tuple(
         grade_sheet(section, grid) if isinstance(section.depth, FallingTop | FallingBase) else None
         for section, grid in zip(request.sections, bays.grids, strict=True)
     )
-
-
-def _slab(request: PourRequest, quantity: Quantity, concrete_c: float | None) -> Slab:
-    """What the slab's temperature hangs on."""
-    place = request.place
-    return Slab(thickness_m=quantity.depth_m, concrete_c=concrete_c, place=place, ground_c=place.base_c)
-
-
-def _is_shaded(request: PourRequest, bays: BayPlan, strip: PlacedStrip) -> bool:
-    return request.sections[bays.bays[strip.first_bay - 1].section - 1].shaded
-
-
-def _rain(
-    request: PourRequest, forecast: Forecast, clock: PourClock, delivery: DeliveryRun, sky: SkySeen
-) -> tuple[Window, ...]:
-    """When the slab cannot be worked, from the first truck until all of it is hard; none under a roof."""
-    if request.place.indoors:
-        return ()
-    first_at, hard_at = delivery.first_at, clock.last.final.likely
-    told = rain_windows(forecast, first_at, hard_at) if clock.known else ()
-    return tuple(
-        Window(max(one.opens_at, utc(first_at)), min(one.closes_at, utc(hard_at)))
-        for one in rain_as_seen(told, sky)
-        if one.closes_at > first_at and one.opens_at < hard_at
-    )
-
-
-def _sawing(request: PourRequest, quantity: Quantity, clock: PourClock, finishing: FinishingPlan) -> SawPlan:
-    saw = SawClock(request.finishing.saw, request.mix, clock.slab, clock.air)
-    return plan_sawing(request.sections, quantity.depth_m, request.finishing, finishing.strips, saw)
 
 
 def _weather_findings(
