@@ -15,6 +15,7 @@ from tests.weather.server import WeatherService
 # A busy machine is no fault of the code. Where a change is judged, the same code always gets the same answer;
 # elsewhere each run looks at new examples.
 hypothesis.settings.register_profile("pourplan", deadline=None, derandomize=bool(os.environ.get("CI")))
+hypothesis.settings.register_profile("quick", deadline=None, max_examples=10)
 hypothesis.settings.load_profile("pourplan")
 
 DATABASE_FIXTURES = {"db", "transactional_db", "django_db_reset_sequences", "live_server"}

@@ -17,6 +17,7 @@ def test_a_pool_of_processes_finds_the_week_that_is_found_here():
     assert spread == [propose_week(one, effort=1.0) for one in weeks]
 
 
+@pytest.mark.slow
 def test_tries_better_a_week_and_say_what_it_costs():
     asked = generated(20, 3, 3, 4, hard=True)
     board = greedy(asked)

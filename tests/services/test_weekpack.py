@@ -23,6 +23,7 @@ def test_a_week_comes_back_as_it_was(asked):
     assert unpack(pack(asked), WeekProblem) == asked
 
 
+@pytest.mark.slow  # the search is compiled first
 def test_a_piece_of_the_search_and_its_answer_come_back_as_they_were(asked):
     placed = tuple(greedy(asked).placed.values())
     tries = Subweek(asked, placed, (), tries=Tries(5, 20, 0.0, 1.0))
