@@ -29,6 +29,8 @@ def start(port: int) -> list[subprocess.Popen[bytes]]:
     web = (
         "gunicorn",
         "pourplan.wsgi",
+        "--config",
+        "python:pourplan.webserver",
         "--bind",
         f"{HOST}:{port}",
         "--threads",

@@ -1,4 +1,4 @@
-"""Gunicorn reads this by itself where it is started: no address in its access log opens anything."""
+"""What Gunicorn is started with (`-c python:pourplan.webserver`): no address in its log opens anything."""
 
 from typing import Any
 
