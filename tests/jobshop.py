@@ -23,17 +23,21 @@ PLACE, FINISH, CUT = WORKED
 
 @dataclass(frozen=True)
 class Found:
-    """What the peer came to; `cost` None when it found nothing in its time."""
+    """What the peer came to; `cost` None when it found nothing in its time, or had no room to begin."""
 
     cost: int | None
     bound: int | None
     seconds: float
     cpu_seconds: float
+    no_room: bool = False
 
 
 def best_by_jobshop(problem: WeekProblem, seconds: float, workers: int = 1) -> Found:
     began, cpu = time.perf_counter(), time.process_time()
-    result = _Peer(problem).model.solve(time_limit=seconds, num_workers=workers, display=False)
+    try:
+        result = _Peer(problem).model.solve(time_limit=seconds, num_workers=workers, display=False)
+    except MemoryError:  # its table of set-up times holds a number for every machine and two tasks
+        return Found(None, None, time.perf_counter() - began, time.process_time() - cpu, no_room=True)
     found = (
         result.best is not None
         and len(result.best.tasks) > 0

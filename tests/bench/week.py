@@ -84,7 +84,7 @@ def against_best(size: Size, seed: int, pool: Executor) -> tuple[float, Timed]:
     polished = timed(problem, size.effort, pool, seed=3, start=ours.proposal.placed).proposal
     best = min(one for one in (ours.proposal.cost, longer.cost, polished.cost, peer.cost) if one is not None)
     gap = 100 * (ours.proposal.cost / best - 1)
-    told = "nothing" if peer.cost is None else f"{peer.cost:,}"
+    told = f"{peer.cost:,}" if peer.cost is not None else "no room" if peer.no_room else "nothing"
     print(
         f"{size.pours:>5} {seed:>4} {'hard' if seed % 2 == 0 else '':>5} {ours.proposal.greedy_cost:>8,}",
         end=" ",
