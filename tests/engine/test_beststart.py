@@ -275,6 +275,7 @@ def test_loads_past_their_age_weigh_alike_on_every_start():
 
 @settings(max_examples=15, deadline=None)
 @given(hours=st.lists(st.integers(0, 47), min_size=1, max_size=6), own=st.integers(0, 23))
+@pytest.mark.slow
 def test_ranks_rise_and_say_what_they_are_made_of(hours, own):
     request = asked(own, summer)
     choices = ranked(request, *hours, limits=quiet(7, 20))
