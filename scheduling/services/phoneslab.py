@@ -9,21 +9,13 @@ from django.utils.translation import gettext
 
 from scheduling.models import NoteKind
 from scheduling.quantities import Dimension, UnitSystem, format_quantity
+from scheduling.services.balance import MAY_FOLLOW
 from scheduling.services.phonerows import Button, Left, StripRow
 from scheduling.texting import phone as words
 
 Json = Mapping[str, Any]
 
 CUT = ("opens_at", "last_call_at")
-
-NEXT_OF_BALANCE = {
-    NoteKind.BALANCE_ASKED: (
-        NoteKind.BALANCE_LOADING,
-        NoteKind.BALANCE_GONE,
-        NoteKind.BALANCE_CANCELLED,
-    ),
-    NoteKind.BALANCE_LOADING: (NoteKind.BALANCE_GONE,),
-}
 
 
 def strip_rows(
@@ -68,8 +60,13 @@ def left_to_place(
         order=_to_order(need, zone, units, now) if stand["is_short"] else "",
         may_ask=need is not None or step is not None,
         amount=format_quantity(need["order_m3"], Dimension.VOLUME, units) if stand["is_short"] else "",
-        steps=tuple(button(kind) for kind in NEXT_OF_BALANCE.get(step, ())) if step else (),
+        steps=tuple(button(kind) for kind in _next_steps(step)) if step else (),
     )
+
+
+def _next_steps(step: NoteKind) -> Iterator[NoteKind]:
+    """What may come next of a balance load; another is asked for with its amount, not by a button alone."""
+    return (kind for kind in MAY_FOLLOW[step] if kind != NoteKind.BALANCE_ASKED)
 
 
 def _said(stand: Json, zone: ZoneInfo, units: UnitSystem, now: datetime) -> Iterator[str]:
